@@ -1,6 +1,6 @@
 module pintle
 
-go 1.26
+go 1.26.0
 
 require (
 	fyne.io/fyne/v2 v2.7.1 // indirect
@@ -19,6 +19,8 @@ require (
 	golang.org/x/mod v0.42.0 // indirect
 	golang.org/x/perf v0.0.0-20260908200009-22c9c6c9d4da // indirect
 	golang.org/x/sync v0.24.0 // indirect
+	golang.org/x/sys v0.49.0 // indirect
+	golang.org/x/telemetry v0.0.0-20261009151841-97e8ea77aa2a // indirect
 	golang.org/x/text v0.42.0 // indirect
 	golang.org/x/tools v0.52.0 // indirect
 	gonum.org/v1/gonum v0.17.0 // indirect
@@ -29,6 +31,7 @@ require (
 
 tool (
 	golang.org/x/perf/cmd/benchstat
+	golang.org/x/tools/cmd/deadcode
 	honnef.co/go/tools/cmd/staticcheck
 	mvdan.cc/gofumpt
 )
