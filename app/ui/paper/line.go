@@ -121,7 +121,7 @@ type lineRenderer struct {
 	name, note *canvas.Text
 }
 
-const lineHeight, indent float32 = 27, 14
+const lineHeight, indent, maxIndent float32 = 27, 12, 60
 
 func (r *lineRenderer) MinSize() fyne.Size { return fyne.NewSize(140, lineHeight) }
 
@@ -129,7 +129,7 @@ func (r *lineRenderer) Layout(s fyne.Size) {
 	it := r.l.item
 	r.back.Resize(s)
 	r.bar.Resize(fyne.NewSize(4, s.Height))
-	x := 16 + indent*float32(it.Depth)
+	x := 16 + min(indent*float32(it.Depth), maxIndent)
 	if it.Balloon > 0 {
 		const d = 18
 		r.ring.Move(fyne.NewPos(x, (s.Height-d)/2))

@@ -48,8 +48,8 @@ func alpha(c color.NRGBA, a uint8) color.NRGBA {
 
 func paperRamp() ramp {
 	return ramp{
-		Paper: rgb(0xf6f3ea), Panel: rgb(0xefeadc), Ink: rgb(0x1d2733), Faded: rgb(0x66707a),
-		Rule: rgb(0xd8d1bf), Accent: rgb(0xd4452a), Reach: rgb(0x0b7d77), Side: rgb(0x83888d),
+		Paper: rgb(0xf6f3ea), Panel: rgb(0xefeadc), Ink: rgb(0x1d2733), Faded: rgb(0x5f6870),
+		Rule: rgb(0xd8d1bf), Accent: rgb(0xd4452a), Reach: rgb(0x08706b), Side: rgb(0x83888d),
 		Good: rgb(0x35734a), Check: rgb(0x9a6a07), Stop: rgb(0xb3261e), Range: rgb(0xeee4c8), OnInk: rgb(0xfdfbf5),
 	}
 }
