@@ -63,11 +63,16 @@ type Model struct {
 	Notes []string // what the reader mended or left out, one sentence each
 }
 
-// Bounds returns the box round all parts.
+// Bounds returns the box round all parts, the zero box for none.
 func (m *Model) Bounds() r3.Box {
-	var b r3.Box
+	b := emptyBox()
 	for _, p := range m.Parts {
-		b = b.Union(p.Mesh.Bounds())
+		if len(p.Mesh.vertices) > 0 {
+			b = union(b, p.Mesh.bounds)
+		}
+	}
+	if b.Min.X > b.Max.X {
+		return r3.Box{}
 	}
 	return b
 }
