@@ -30,13 +30,20 @@ func buildPalm(m *s.Mesh, f armFrames) {
 	}, 60), h)
 	m.OnCircle(s.CapScrew(3.2, 4), h.Then(s.Shift(0, 0, 41)), 31, 9, s.Deg(20))
 	m.OnCircle(s.CapScrew(2.4, 2.6), h.Then(s.Shift(0, 0, 48)), 15, 5, 0)
-	m.OnCircle(s.Block(6, 4, 9, 1, 0.6), h.Then(s.Shift(0, 0, 1)), 31, 8, s.Deg(11))
+	m.OnCircle(s.Block(6, 4, 9, 0, 0.6), h.Then(s.Shift(0, 0, 1)), 31, 8, s.Deg(11))
 }
 
 // Sizes of a finger's hinge.
 const (
 	fingerPinR = 4.5
 	fingerHalf = 8.0
+)
+
+// A blade is drawn in steps from the hinge to its tip; its root lies inside
+// the hub but clear of the pin.
+const (
+	bladeSteps = 28
+	bladeRoot  = 2
 )
 
 // buildKnuckle adds the small clevis that carries a finger.
@@ -60,27 +67,28 @@ func buildKnuckle(m *s.Mesh, k s.Frame) {
 func buildFinger(m *s.Mesh, d s.Frame) {
 	across := d.Then(s.AlongX())
 	m.Join(s.Ring(9.5, fingerPinR, -fingerHalf, fingerHalf, 0.8, 44), across)
-	spine := bow(-1, 0, 22)
-	blade := append([]s.P2{}, spine...)
-	inner := bow(1, 0, 22)
-	for i := len(inner) - 1; i >= 0; i-- {
-		blade = append(blade, inner[i])
+	var blade []s.P2
+	for i := bladeRoot; i <= bladeSteps; i++ {
+		blade = append(blade, bowPoint(float64(i)/bladeSteps, -1))
 	}
-	windows := [][]s.P2{bowWindow(6, 9), bowWindow(11, 14)}
+	for i := bladeSteps; i >= bladeRoot; i-- {
+		blade = append(blade, bowPoint(float64(i)/bladeSteps, 1))
+	}
+	windows := [][]s.P2{bowWindow(6, 10), bowWindow(13, 17)}
 	m.Join(s.Extruded(s.Slab{Outline: blade, Holes: windows, Z0: -5.5, Z1: 5.5, Bevel: 1, HoleBev: 0.8}), across)
 	var flange []s.P2
-	for i := 4; i <= 19; i++ {
-		flange = append(flange, bowPoint(float64(i)/22, -1.06))
+	for i := 5; i <= 24; i++ {
+		flange = append(flange, bowPoint(float64(i)/bladeSteps, -1.06))
 	}
-	for i := 19; i >= 4; i-- {
-		flange = append(flange, bowPoint(float64(i)/22, -0.45))
+	for i := 24; i >= 5; i-- {
+		flange = append(flange, bowPoint(float64(i)/bladeSteps, -0.45))
 	}
 	m.Join(s.Extruded(s.Slab{Outline: flange, Z0: -8, Z1: 8, Bevel: 0.6}), across)
-	for i := 14; i <= 20; i++ {
-		t := (float64(i) + 0.5) / 22
+	for i := 17; i <= 26; i++ {
+		t := (float64(i) + 0.5) / bladeSteps
 		p, q := bowPoint(t, 1), bowPoint(t+0.01, 1)
 		along := math.Atan2(q.Y-p.Y, q.X-p.X)
-		m.Join(s.Block(3, 13, 2.6, 0.8, 0.5), d.Then(s.Shift(0, p.X, p.Y), padFrame(along)))
+		m.Join(s.Block(2.6, 13, 2.4, 0, 0.5), d.Then(s.Shift(0, p.X, p.Y), padFrame(along)))
 	}
 }
 
@@ -105,19 +113,11 @@ func bowPoint(t, side float64) s.P2 {
 	return s.P2{X: c.X + side*half*(b.Y-a.Y)/l, Y: c.Y - side*half*(b.X-a.X)/l}
 }
 
-func bow(side float64, from, n int) []s.P2 {
-	var out []s.P2
-	for i := from; i <= n; i++ {
-		out = append(out, bowPoint(float64(i)/float64(n), side))
-	}
-	return out
-}
-
-// bowWindow returns a hole in the blade between two of its 22 steps.
+// bowWindow returns a hole in the blade between two of its steps.
 func bowWindow(from, to int) []s.P2 {
 	var c []s.Corner
 	for i := from; i <= to; i++ {
-		p := bowPoint(float64(i)/22, 0.5)
+		p := bowPoint(float64(i)/bladeSteps, 0.5)
 		r := 0.0
 		if i == from || i == to {
 			r = 1.6
@@ -125,7 +125,7 @@ func bowWindow(from, to int) []s.P2 {
 		c = append(c, s.Corner{X: p.X, Y: p.Y, R: r})
 	}
 	for i := to; i >= from; i-- {
-		p := bowPoint(float64(i)/22, -0.5)
+		p := bowPoint(float64(i)/bladeSteps, -0.5)
 		r := 0.0
 		if i == from || i == to {
 			r = 1.6

@@ -95,7 +95,7 @@ func buildGuard(m *s.Mesh, g s.Frame) {
 		} {
 			path = append(path, g.At(p))
 		}
-		m.Join(s.Pipe(path, 4.5, 14, 5), s.World())
+		m.Join(s.Pipe(path, 4.5, 12, 4), s.World())
 	}
 }
 
@@ -178,7 +178,7 @@ func buildWrist(m *s.Mesh, f armFrames) {
 	}, 56), w)
 	for i := range 12 {
 		at := w.Then(s.TurnZ(s.Deg(30*float64(i))), s.Shift(28.6, 0, 55.2), s.AlongX())
-		m.Join(s.Block(3, 6, 1.6, 0.8, 0.4), at)
+		m.Join(s.Block(3, 6, 1.6, 0, 0.4), at)
 	}
 	m.Join(s.Block(14, 24, 12, 2, 1), w.Then(s.TurnZ(s.Deg(70)), s.Shift(22, 0, 47.5), s.AlongX()))
 }

@@ -65,7 +65,7 @@ func buildUpperHoses(m *s.Mesh, f armFrames) {
 		} {
 			path = append(path, f.upper.At(p))
 		}
-		m.Join(s.Pipe(path, 4.5, 14, 5), s.World())
+		m.Join(s.Pipe(path, 4.5, 12, 4), s.World())
 	}
 	for _, z := range []float64{58, 122, 168} {
 		saddle := f.upper.Then(s.Shift(0, 26, z), s.AlongY())

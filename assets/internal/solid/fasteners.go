@@ -6,7 +6,7 @@ import "math"
 // above the seat at z = 0, sunk by a little so that it joins what it stands on.
 func CapScrew(r, h float64) Mesh {
 	side := 2 // points on each edge of the socket
-	if r >= 4 {
+	if r >= 5 {
 		side = 3
 	}
 	n := 6 * side
