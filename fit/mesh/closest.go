@@ -69,11 +69,8 @@ func ClosestOnSegment(p, a, b r3.Vec) (q r3.Vec, t float64) {
 // ClosestOnTriangle returns the point nearest to p on the triangle a, b, c,
 // which may be a segment or a point.
 func ClosestOnTriangle(p, a, b, c r3.Vec) r3.Vec {
-	n := areaNormal(a, b, c)
-	if r3.Dot(r3.Cross(r3.Sub(b, a), r3.Sub(p, a)), n) > 0 &&
-		r3.Dot(r3.Cross(r3.Sub(c, b), r3.Sub(p, b)), n) > 0 &&
-		r3.Dot(r3.Cross(r3.Sub(a, c), r3.Sub(p, c)), n) > 0 {
-		return r3.Sub(p, r3.Scale(r3.Dot(r3.Sub(p, a), n)/r3.Norm2(n), n))
+	if q, ok := footInside(p, a, b, c); ok {
+		return q
 	}
 	best, _ := ClosestOnSegment(p, a, b)
 	least := r3.Norm2(r3.Sub(p, best))

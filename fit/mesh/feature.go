@@ -2,13 +2,6 @@ package mesh
 
 import "math"
 
-// Loop is a chain of edges. Edge i joins vertices i and i+1; where Closed, the
-// last edge joins the last and the first vertex, and neither is repeated.
-type Loop struct {
-	Vertices, Edges []int32
-	Closed          bool
-}
-
 // isFeature reports whether edge e is a boundary, has three or more triangles,
 // or is bent by more than angle. Edges inside a polygon never are.
 func (t *Topology) isFeature(e int, angle float64) bool {
@@ -20,6 +13,7 @@ func (t *Topology) isFeature(e int, angle float64) bool {
 
 // FeatureEdges says for each edge whether it bounds a smooth patch: an open or
 // non-manifold edge, or one bent by more than angle (radians) either way.
+// Edges inside a polygon never do.
 func (t *Topology) FeatureEdges(angle float64) []bool {
 	feature := make([]bool, len(t.EdgeVerts))
 	for e := range feature {

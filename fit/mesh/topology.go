@@ -27,7 +27,7 @@ type Topology struct {
 	veStart   []int32 // offsets into vertEdges
 	vertEdges []int32
 
-	pairs func() *quadPairs
+	quads func() *quadFaces
 }
 
 func newTopology(m *Mesh) *Topology {
@@ -36,12 +36,12 @@ func newTopology(m *Mesh) *Topology {
 	n := len(m.vertices)
 	t.vertStart, t.vertTris = groupBy(n, len(m.triangles), func(i int) [3]int32 { return m.triangles[i] })
 	t.veStart, t.vertEdges = groupBy(n, len(t.EdgeVerts), func(i int) [2]int32 { return t.EdgeVerts[i] })
-	t.pairs = sync.OnceValue(func() *quadPairs { return pairTriangles(t) })
+	t.quads = sync.OnceValue(func() *quadFaces { return newQuadFaces(t) })
 	return t
 }
 
 // groupBy lists for each of n keys the items that have it, in their order.
-func groupBy[K [2]int32 | [3]int32](n, items int, keys func(i int) K) (start, list []int32) {
+func groupBy[K [1]int32 | [2]int32 | [3]int32](n, items int, keys func(i int) K) (start, list []int32) {
 	start = make([]int32, n+2)
 	for i := range items {
 		k := keys(i)
