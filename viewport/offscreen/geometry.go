@@ -1,0 +1,207 @@
+package offscreen
+
+import (
+	"math"
+
+	"github.com/g3n/engine/geometry"
+	"github.com/g3n/engine/gls"
+	"github.com/g3n/engine/math32"
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"pintle/fit/mesh"
+)
+
+// solid is a mesh on the graphics card, with what its contours are found from.
+// Positions are relative to centre, so that float32 keeps its precision for a
+// model far from its origin.
+type solid struct {
+	centre  r3.Vec
+	faces   *geometry.Geometry
+	indices int // of faces
+	creases *geometry.Geometry
+	corners int // index count of creases
+	wires   *geometry.Geometry
+	ends    int // index count of wires
+	contour contourFinder
+	bytes   int // rough size, card and host together
+}
+
+// newSolid prepares a mesh; nothing is uploaded before it is drawn.
+func newSolid(m *mesh.Mesh, feature float64) *solid {
+	b := m.Bounds()
+	s := &solid{centre: r3.Scale(0.5, r3.Add(b.Min, b.Max))}
+	if len(m.Vertices()) == 0 || len(m.Triangles()) == 0 {
+		return s
+	}
+	isFeature := m.Topology().FeatureEdges(feature)
+	s.buildFaces(m, feature)
+	s.contour = newContourFinder(m, isFeature, s.centre)
+	s.buildCreases(m, isFeature)
+	s.bytes += s.contour.bytes()
+	return s
+}
+
+// buildFaces makes the indexed faces. Corners of one vertex share a normal
+// within a smooth patch: a drawn bore looks round, its rim stays sharp.
+func (s *solid) buildFaces(m *mesh.Mesh, feature float64) {
+	patch, _ := m.Topology().SmoothPatches(feature)
+	tris, vertices := m.Triangles(), m.Vertices()
+	data := make(math32.ArrayF32, 0, 6*len(vertices)+6*len(vertices)/4)
+	index := make(math32.ArrayU32, 3*len(tris))
+	type shared struct {
+		patch  int32
+		at     uint32
+		normal r3.Vec
+	}
+	var groups []shared
+	for v := range vertices {
+		groups = groups[:0]
+		for _, t := range m.Topology().VertexTris(v) {
+			g := -1
+			for i := range groups {
+				if groups[i].patch == patch[t] {
+					g = i
+				}
+			}
+			if g < 0 {
+				g = len(groups)
+				groups = append(groups, shared{patch: patch[t], at: uint32(len(data)/6 + g)})
+			}
+			groups[g].normal = r3.Add(groups[g].normal, m.AreaNormal(int(t)))
+			for k, u := range tris[t] {
+				if int(u) == v {
+					index[3*int(t)+k] = groups[g].at
+				}
+			}
+		}
+		p := r3.Sub(vertices[v], s.centre)
+		for _, g := range groups {
+			data = append(appendVec(data, p), vec32(unitOrZero(g.normal))...)
+		}
+	}
+	s.faces = geometry.NewGeometry()
+	s.faces.AddVBO(gls.NewVBO(data).AddAttrib(gls.VertexPosition).AddAttrib(gls.VertexNormal))
+	s.faces.SetIndices(index)
+	s.indices = len(index)
+	s.bytes += 4 * (len(data) + len(index))
+}
+
+// buildCreases makes the quads of the feature edges.
+func (s *solid) buildCreases(m *mesh.Mesh, isFeature []bool) {
+	top, vertices := m.Topology(), m.Vertices()
+	var q quads
+	for _, run := range chainRuns(m, isFeature) {
+		length := 0.0
+		for _, h := range run {
+			a, b := vertices[h.from], vertices[h.to]
+			l := r3.Norm(r3.Sub(b, a))
+			var na, nb r3.Vec
+			if f := top.EdgeFaces(int(h.edge)); len(f) == 2 {
+				na, nb = unitOrZero(m.AreaNormal(int(f[0]))), unitOrZero(m.AreaNormal(int(f[1])))
+			}
+			q.add(r3.Sub(a, s.centre), r3.Sub(b, s.centre), na, nb, length, length+l)
+			length += l
+		}
+	}
+	s.creases, s.corners = q.geometry(), len(q.index)
+	s.bytes += 4 * (len(q.data) + len(q.index))
+}
+
+// wire makes, once, the lines of all edges that bound a polygon.
+func (s *solid) wire(m *mesh.Mesh) {
+	if s.wires != nil || s.faces == nil {
+		return
+	}
+	vertices := m.Vertices()
+	data := make(math32.ArrayF32, 0, 3*len(vertices))
+	for _, v := range vertices {
+		data = appendVec(data, r3.Sub(v, s.centre))
+	}
+	top := m.Topology()
+	var index math32.ArrayU32
+	for e, v := range top.EdgeVerts {
+		if !top.IsDiagonal(e) {
+			index = append(index, uint32(v[0]), uint32(v[1]))
+		}
+	}
+	s.wires = geometry.NewGeometry()
+	s.wires.AddVBO(gls.NewVBO(data).AddAttrib(gls.VertexPosition))
+	s.wires.SetIndices(index)
+	s.ends = len(index)
+	s.bytes += 4 * (len(data) + len(index))
+}
+
+// dispose frees what is on the card; call it on the GL thread.
+func (s *solid) dispose() {
+	for _, g := range []*geometry.Geometry{s.faces, s.creases, s.wires} {
+		if g != nil {
+			g.Dispose()
+		}
+	}
+}
+
+// quads gathers edges as quads for the line program.
+type quads struct {
+	data  math32.ArrayF32
+	index math32.ArrayU32
+}
+
+// lineFloats is the number of floats per corner of a line quad.
+const lineFloats = 15
+
+// add appends the edge a b between faces of normals na and nb, of which the
+// second, or both, may be zero; from and to are lengths run along its chain.
+func (q *quads) add(a, b, na, nb r3.Vec, from, to float64) {
+	first := uint32(len(q.data) / lineFloats)
+	for k := range 4 {
+		side, end := float32(1-2*(k%2)), float32(k/2)
+		here, there, run := a, b, from
+		if k >= 2 {
+			here, there, run = b, a, to
+		}
+		q.data = appendVec(appendVec(appendVec(appendVec(q.data, here), there), na), nb)
+		q.data = append(q.data, side, end, float32(run))
+	}
+	q.index = append(q.index, first, first+1, first+2, first+1, first+3, first+2)
+}
+
+func (q *quads) geometry() *geometry.Geometry {
+	if len(q.index) == 0 {
+		return nil
+	}
+	g := geometry.NewGeometry()
+	vbo := gls.NewVBO(q.data).AddAttrib(gls.VertexPosition)
+	for _, name := range []string{"Other", "NormalA", "NormalB", "Corner"} {
+		vbo.AddCustomAttrib(name, 3)
+	}
+	g.AddVBO(vbo)
+	g.SetIndices(q.index)
+	return g
+}
+
+func appendVec(a math32.ArrayF32, v r3.Vec) math32.ArrayF32 {
+	return append(a, float32(v.X), float32(v.Y), float32(v.Z))
+}
+
+func vec32(v r3.Vec) []float32 { return []float32{float32(v.X), float32(v.Y), float32(v.Z)} }
+
+// unitOrZero returns v at unit length, or zero for a vector without direction.
+func unitOrZero(v r3.Vec) r3.Vec {
+	n := r3.Norm(v)
+	if !(n > 0) || math.IsInf(n, 0) {
+		return r3.Vec{}
+	}
+	return r3.Scale(1/n, v)
+}
+
+// release drops the host copies of vertices that g3n has uploaded.
+func (s *solid) release() {
+	for _, g := range []*geometry.Geometry{s.faces, s.creases, s.wires} {
+		if g == nil {
+			continue
+		}
+		for _, v := range g.VBOs() {
+			v.SetBuffer(nil)
+		}
+	}
+}

@@ -1,0 +1,9 @@
+precision highp float;
+
+uniform vec4 Fill;
+
+out vec4 FragColor;
+
+void main() {
+    FragColor = Fill;
+}
