@@ -49,3 +49,9 @@ func component(p r3.Vec, axis int) float64 {
 	}
 	return p.Z
 }
+
+// halfArea returns half the surface area of a box that is not empty.
+func halfArea(b r3.Box) float64 {
+	d := r3.Sub(b.Max, b.Min)
+	return d.X*d.Y + d.Y*d.Z + d.Z*d.X
+}

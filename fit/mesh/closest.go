@@ -69,16 +69,36 @@ func ClosestOnSegment(p, a, b r3.Vec) (q r3.Vec, t float64) {
 // ClosestOnTriangle returns the point nearest to p on the triangle a, b, c,
 // which may be a segment or a point.
 func ClosestOnTriangle(p, a, b, c r3.Vec) r3.Vec {
-	if q, ok := footInside(p, a, b, c); ok {
-		return q
+	q, _ := closestFeature(p, [3]r3.Vec{a, b, c})
+	return q
+}
+
+// feature is the part of a triangle that a point lies on: the face, the edge
+// from corner k to the next, or the corner k.
+type feature struct {
+	dim int // 2 face, 1 edge, 0 corner
+	k   int
+}
+
+// closestFeature returns the point nearest to p on the triangle and what it lies on.
+func closestFeature(p r3.Vec, t [3]r3.Vec) (best r3.Vec, on feature) {
+	if q, ok := footInside(p, t[0], t[1], t[2]); ok {
+		return q, feature{dim: 2}
 	}
-	best, _ := ClosestOnSegment(p, a, b)
-	least := r3.Norm2(r3.Sub(p, best))
-	for _, s := range [2][2]r3.Vec{{b, c}, {c, a}} {
-		q, _ := ClosestOnSegment(p, s[0], s[1])
+	least := math.Inf(1)
+	for k := range t {
+		q, s := ClosestOnSegment(p, t[k], t[(k+1)%3])
 		if d := r3.Norm2(r3.Sub(p, q)); d < least {
 			best, least = q, d
+			switch s {
+			case 0:
+				on = feature{0, k}
+			case 1:
+				on = feature{0, (k + 1) % 3}
+			default:
+				on = feature{1, k}
+			}
 		}
 	}
-	return best
+	return best, on
 }

@@ -62,8 +62,7 @@ func newPairWalk(a, b *BVH, xAB Rigid) *pairWalk {
 
 // corners returns both triangles in a's frame.
 func (w *pairWalk) corners(ta, tb int32) (a, b [3]r3.Vec) {
-	a[0], a[1], a[2] = w.a.mesh.Corners(int(ta))
-	b[0], b[1], b[2] = w.b.mesh.Corners(int(tb))
+	a, b = w.a.mesh.triangle(int(ta)), w.b.mesh.triangle(int(tb))
 	if !w.still {
 		for i := range b {
 			b[i] = w.xAB.Apply(b[i])

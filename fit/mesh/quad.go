@@ -21,8 +21,9 @@ type Ring struct {
 
 // quadFaces says which triangles form one face for walking over quads.
 type quadFaces struct {
-	face []int32 // of each triangle
-	mate []int32 // the other triangle of a quad, or -1
+	face       []int32 // of each triangle
+	mate       []int32 // the other triangle of a quad, or -1
+	isPolygons bool    // faces are the mesh's polygons, not pairs of triangles
 }
 
 // Quads says for each triangle which other one completes it to a quad, or -1.
@@ -47,7 +48,7 @@ func newQuadFaces(t *Topology) *quadFaces {
 		pairTriangles(t, q)
 		return q
 	}
-	q.face = m.triPoly
+	q.face, q.isPolygons = m.triPoly, true
 	for i := 1; i < len(q.face); i++ {
 		p := q.face[i]
 		if p == q.face[i-1] && len(m.Polygon(int(p))) == 4 {

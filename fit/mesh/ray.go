@@ -27,6 +27,24 @@ func (h *BVH) Ray(origin, dir r3.Vec) (tri int, dist float64, ok bool) {
 	return tri, dist, tri >= 0
 }
 
+// RayAll calls visit for every triangle that the ray from origin along dir
+// meets, with its distance in model units, until visit returns false. The order
+// is the same every time, but not that of the distances. A ray through an edge
+// or a vertex meets all the triangles there.
+func (h *BVH) RayAll(origin, dir r3.Vec, visit func(tri int, dist float64) bool) {
+	r, ok := newRay(origin, dir)
+	if !ok {
+		return
+	}
+	limit := math.Inf(1)
+	r.walk(h, limit, func(t int32, d float64) float64 {
+		if !visit(int(t), d) {
+			limit = -1
+		}
+		return limit
+	})
+}
+
 // ray is prepared for the watertight test: axes renamed so that the ray runs
 // mainly along z, and sheared so that it runs exactly along z.
 type ray struct {

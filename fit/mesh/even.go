@@ -1,0 +1,142 @@
+package mesh
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// Limits of what counts as one evenly curved surface.
+const (
+	flatBend      = 1e-3 // radians; a circle of 6283 corners still counts as curved
+	maxBendRatio  = 1.6  // of the curvatures at successive edges; at a tangent point it is 2
+	minParallel   = 0.9  // |cos| of edges that follow each other across a face
+	maxFarCorners = 8    // faces of more corners are not looked across
+)
+
+// Curvature returns the signed curvature across edge e, in 1/model unit: the
+// dihedral angle over the mean width of the two faces, across the edge. On a
+// regular tessellation of a cylinder of radius r it is close to 1/r at the
+// edges along the axis and 0 at those round it. A face is a polygon or a pair
+// of triangles that make a quad (see Quads). It is NaN where Dihedral is.
+func (t *Topology) Curvature(e int) float64 {
+	angle := t.Dihedral(e)
+	if math.IsNaN(angle) {
+		return angle
+	}
+	f := t.EdgeFaces(e)
+	v := t.EdgeVerts[e]
+	length := r3.Norm(r3.Sub(t.mesh.vertices[v[1]], t.mesh.vertices[v[0]]))
+	return 2 * angle * length / (t.faceArea(f[0]) + t.faceArea(f[1]))
+}
+
+// faceTris returns the first triangle of tri's face and those behind it, or a
+// single triangle and its mate.
+func (t *Topology) faceTris(tri int32) (first, n int32, mate int32) {
+	q := t.quads()
+	if !q.isPolygons {
+		return tri, 1, q.mate[tri]
+	}
+	p := t.mesh.triPoly
+	first = tri
+	for first > 0 && p[first-1] == p[tri] {
+		first--
+	}
+	for n = 1; int(first+n) < len(p) && p[first+n] == p[tri]; {
+		n++
+	}
+	return first, n, -1
+}
+
+func (t *Topology) faceArea(tri int32) float64 {
+	first, n, mate := t.faceTris(tri)
+	area := 0.0
+	for i := range n {
+		area += r3.Norm(t.mesh.AreaNormal(int(first+i))) / 2
+	}
+	if mate >= 0 {
+		area += r3.Norm(t.mesh.AreaNormal(int(mate))) / 2
+	}
+	return area
+}
+
+// farEdge returns the edge that follows e across the face of tri, the most
+// parallel one, or -1.
+func (t *Topology) farEdge(e, tri int32) int32 {
+	first, n, mate := t.faceTris(tri)
+	if n > maxFarCorners-2 {
+		return -1
+	}
+	d := t.direction(e)
+	best, most := int32(-1), minParallel
+	look := func(u int32) {
+		for _, x := range t.TriEdges[u] {
+			if x == e || t.quads().isInner(t, x) {
+				continue
+			}
+			if c := math.Abs(r3.Dot(d, t.direction(x))); c > most {
+				best, most = x, c
+			}
+		}
+	}
+	for i := range n {
+		look(first + i)
+	}
+	if mate >= 0 {
+		look(mate)
+	}
+	return best
+}
+
+// direction returns the unit direction of edge e.
+func (t *Topology) direction(e int32) r3.Vec {
+	v := t.EdgeVerts[e]
+	d := r3.Sub(t.mesh.vertices[v[1]], t.mesh.vertices[v[0]])
+	return r3.Scale(1/r3.Norm(d), d)
+}
+
+// isEven reports whether the surface goes on evenly across edge e, which must
+// be no feature edge. It does where it is flat, or where the curvature is much
+// the same at the edge that follows on one side at least and not much more at
+// those on both. Where a blend or an arc begins, the bend is half that of the next edge.
+func (t *Topology) isEven(e int, angle float64) bool {
+	if t.quads().isInner(t, int32(e)) || math.Abs(t.Dihedral(e)) <= flatBend {
+		return true
+	}
+	k := t.Curvature(e)
+	backed := false
+	for _, f := range t.EdgeFaces(e) {
+		far := t.farEdge(int32(e), f)
+		if far < 0 || t.isFeature(int(far), angle) {
+			continue
+		}
+		next := t.Curvature(int(far))
+		if math.Abs(next) > maxBendRatio*math.Abs(k) {
+			return false
+		}
+		backed = backed || next*k > 0 && math.Abs(k) <= maxBendRatio*math.Abs(next)
+	}
+	return backed
+}
+
+// EvenPatches labels every triangle with its patch of even curvature: smooth
+// patches (see SmoothPatches) cut further where the curvature jumps, so that a
+// cylinder, the blend at its end and the flat face behind are three patches
+// although no edge among them is sharp. Labels run from 0 to n-1 in the order
+// of their first triangles.
+func (t *Topology) EvenPatches(angle float64) (label []int32, n int) {
+	pass := make([]bool, len(t.EdgeVerts))
+	for e := range pass {
+		pass[e] = !t.isFeature(e, angle) && t.isEven(e, angle)
+	}
+	return t.flood(func(e int32) bool { return pass[e] })
+}
+
+// EvenPatchFrom returns the one of EvenPatches(angle) that has triangle tri,
+// in rising order. It looks only at the patch and its surroundings, but for the
+// pairing of triangles at the first call. It is nil if there is no such triangle.
+func (t *Topology) EvenPatchFrom(tri int, angle float64) []int32 {
+	return t.grow(tri, func(_, e int32) bool {
+		return !t.isFeature(int(e), angle) && t.isEven(int(e), angle)
+	})
+}
