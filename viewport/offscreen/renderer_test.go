@@ -117,8 +117,12 @@ func TestPicturesToLookAt(t *testing.T) {
 		scene draft.Scene
 		cam   draft.Camera
 	}{
-		{"about", s, about}, {"free", s, free}, {"perspective", s, wide},
-		{"wire", wire, free}, {"through", through, free}, {"night", night, about},
+		{"about", s, about},
+		{"free", s, free},
+		{"perspective", s, wide},
+		{"wire", wire, free},
+		{"through", through, free},
+		{"night", night, about},
 	} {
 		img, err := r.Render(context.Background(), c.scene, c.cam, 1440, 900, Options{})
 		if err != nil {
