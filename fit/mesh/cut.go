@@ -14,11 +14,13 @@ type cutter struct {
 	vertices []r3.Vec
 	rounding float64 // a triangle lower than this has no area
 
+	space      []r3.Vec  // corners relative to the first
 	point      []r2      // corners projected along the normal, counter-clockwise
 	prev, next []int32   // corners that are left, linked round
 	isBlocker  []bool    // corner is reflex or straight
-	blockers   []int32   // such corners sorted by x
-	blockerX   []float64 // their x
+	blockers   []int32   // such corners sorted by their place along the polygon's longer side
+	blockerAt  []float64 // that place
+	byY        bool      // the longer side is y
 	heap       []ear
 }
 
@@ -27,7 +29,7 @@ type r2 struct{ x, y float64 }
 // ear is a corner that may be cut off; it is stale when the corner's
 // neighbours are no longer those it was judged with.
 type ear struct {
-	quality          float64
+	base             float32 // length of the cut; coarse, so that rounding does not decide
 	corner, from, to int32
 }
 
@@ -70,7 +72,8 @@ func (c *cutter) appendQuad(dst [][3]int32, f []int32) (_ [][3]int32, crossing b
 	} else {
 		split13 = inside13 > inside02
 	}
-	crossing = max(inside02, inside13) < -rounding
+	// Parallel diagonals are those of two equal and opposite triangles.
+	crossing = max(inside02, inside13) < -rounding || r3.Norm(n) <= 1e-12*r3.Norm(d02)*r3.Norm(d13)
 	if split13 {
 		return c.appendSound(c.appendSound(dst, f[0], f[1], f[3]), f[1], f[2], f[3]), crossing
 	}
@@ -89,12 +92,14 @@ func (c *cutter) newell(f []int32) r3.Vec {
 	return n
 }
 
-// appendPolygon clips ears, best-shaped first.
+// appendPolygon clips ears, those with the shortest cut first: a round face
+// then falls into well-shaped triangles, not into a fan of needles.
 func (c *cutter) appendPolygon(dst [][3]int32, f []int32) (_ [][3]int32, crossing bool) {
 	if !c.project(f) {
 		return dst, false
 	}
 	c.start(len(f))
+	crossing = c.turnsTwice()
 	left := len(f)
 	for left > 3 {
 		e, ok := c.pop()
@@ -125,7 +130,7 @@ func (c *cutter) project(f []int32) bool {
 	if !(size > c.rounding*c.rounding) {
 		return false
 	}
-	c.point = c.point[:0]
+	c.space, c.point = c.space[:0], c.point[:0]
 	origin := c.vertices[f[0]]
 	ax, ay, az := math.Abs(n.X), math.Abs(n.Y), math.Abs(n.Z)
 	for _, v := range f {
@@ -139,7 +144,7 @@ func (c *cutter) project(f []int32) bool {
 		default:
 			q = r2{p.X, math.Copysign(1, n.Z) * p.Y}
 		}
-		c.point = append(c.point, q)
+		c.space, c.point = append(c.space, p), append(c.point, q)
 	}
 	return true
 }
@@ -148,10 +153,13 @@ func (c *cutter) project(f []int32) bool {
 func (c *cutter) start(n int) {
 	c.prev, c.next = resize(c.prev, n), resize(c.next, n)
 	c.isBlocker = resize(c.isBlocker, n)
-	c.blockers, c.blockerX = c.blockers[:0], c.blockerX[:0]
-	for i := range n {
+	c.blockers, c.blockerAt = c.blockers[:0], c.blockerAt[:0]
+	lo, hi := c.point[0], c.point[0]
+	for i, p := range c.point {
 		c.prev[i], c.next[i] = int32((i+n-1)%n), int32((i+1)%n)
+		lo, hi = r2{min(lo.x, p.x), min(lo.y, p.y)}, r2{max(hi.x, p.x), max(hi.y, p.y)}
 	}
+	c.byY = hi.y-lo.y > hi.x-lo.x
 	for i := range n {
 		c.isBlocker[i] = c.height(c.prev[i], int32(i), c.next[i]) <= c.rounding
 		if c.isBlocker[i] {
@@ -159,12 +167,20 @@ func (c *cutter) start(n int) {
 		}
 	}
 	slices.SortFunc(c.blockers, func(a, b int32) int {
-		return cmp.Or(cmp.Compare(c.point[a].x, c.point[b].x), cmp.Compare(a, b))
+		return cmp.Or(cmp.Compare(c.place(a), c.place(b)), cmp.Compare(a, b))
 	})
 	for _, b := range c.blockers {
-		c.blockerX = append(c.blockerX, c.point[b].x)
+		c.blockerAt = append(c.blockerAt, c.place(b))
 	}
 	c.refill()
+}
+
+// place returns where corner i is along the polygon's longer side.
+func (c *cutter) place(i int32) float64 {
+	if c.byY {
+		return c.point[i].y
+	}
+	return c.point[i].x
 }
 
 func resize[T any](s []T, n int) []T {
@@ -199,15 +215,14 @@ func (c *cutter) turn(i, j, k int32) float64 {
 // judge pushes corner i if it is an ear.
 func (c *cutter) judge(i int32) {
 	from, to := c.prev[i], c.next[i]
-	height := c.height(from, i, to)
-	if !(height > c.rounding) {
+	if !(c.height(from, i, to) > c.rounding) {
 		return
 	}
 	c.isBlocker[i] = false
 	if c.isBlocked(from, i, to) {
 		return
 	}
-	c.push(ear{height / c.longest(from, i, to), i, from, to})
+	c.push(ear{float32(r3.Norm(r3.Sub(c.space[from], c.space[to]))), i, from, to})
 }
 
 // height returns the signed height of the projected triangle over its longest
@@ -225,10 +240,11 @@ func (c *cutter) longest(i, j, k int32) float64 {
 // they are the bridge to a hole.
 func (c *cutter) isBlocked(i, j, k int32) bool {
 	p, q, r := c.point[i], c.point[j], c.point[k]
-	lo, hi := min(p.x, q.x, r.x), max(p.x, q.x, r.x)
+	x, y, z := c.place(i), c.place(j), c.place(k)
+	lo, hi := min(x, y, z)-c.rounding, max(x, y, z)+c.rounding
 	outside := -c.rounding * c.longest(i, j, k)
-	n, _ := slices.BinarySearch(c.blockerX, lo-c.rounding)
-	for ; n < len(c.blockers) && c.blockerX[n] <= hi+c.rounding; n++ {
+	n, _ := slices.BinarySearch(c.blockerAt, lo)
+	for ; n < len(c.blockers) && c.blockerAt[n] <= hi; n++ {
 		b := c.blockers[n]
 		if !c.isBlocker[b] || c.next[b] < 0 || b == i || b == j || b == k {
 			continue
@@ -243,25 +259,35 @@ func (c *cutter) isBlocked(i, j, k int32) bool {
 	return false
 }
 
+// turnsTwice reports whether the exterior angles do not add up to one turn.
+func (c *cutter) turnsTwice() bool {
+	total := 0.0
+	for i := range c.point {
+		p, q, r := c.point[c.prev[i]], c.point[i], c.point[c.next[i]]
+		ux, uy, vx, vy := q.x-p.x, q.y-p.y, r.x-q.x, r.y-q.y
+		total += math.Atan2(ux*vy-uy*vx, ux*vx+uy*vy)
+	}
+	return math.Abs(total-2*math.Pi) > 1
+}
+
 // leastBad picks a corner to cut where a crossing leaves no proper ear.
 func (c *cutter) leastBad() ear {
-	best := ear{quality: math.Inf(-1)}
+	best, highest := ear{}, math.Inf(-1)
 	for i := range c.next {
 		if c.next[i] < 0 {
 			continue
 		}
 		from, to := c.prev[i], c.next[i]
-		q := c.height(from, int32(i), to)
-		if q > best.quality || best.from == best.to {
-			best = ear{q, int32(i), from, to}
+		if h := c.height(from, int32(i), to); h > highest || best.from == best.to {
+			best, highest = ear{0, int32(i), from, to}, h
 		}
 	}
 	return best
 }
 
-// above orders the heap: the best-shaped ear first, then the lowest corner.
+// above orders the heap: the shortest cut first, then the lowest corner.
 func (e ear) above(f ear) bool {
-	return e.quality > f.quality || e.quality == f.quality && e.corner < f.corner
+	return e.base < f.base || e.base == f.base && e.corner < f.corner
 }
 
 func (c *cutter) push(e ear) {

@@ -6,8 +6,8 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// cancelStride is how many faces are handled between two looks at the context.
-const cancelStride = 1 << 14
+// cancelStride is how many corners are handled between two looks at the context.
+const cancelStride = 1 << 15
 
 // cutFaces welds the faces' corners, drops faces that are no surface and cuts
 // the rest into triangles.
@@ -19,13 +19,15 @@ func (w *builderRun) cutFaces() error {
 	w.polyVerts = make([]int32, 0, nCorners)
 	table := make([]int32, tableSize(nFaces))
 	cut := &cutter{vertices: w.vertices, rounding: w.rounding}
+	corners := 0
 	for i := range nFaces {
-		if i%cancelStride == cancelStride-1 {
+		f := w.face(i)
+		if corners += len(f); corners > cancelStride {
+			corners = 0
 			if err := w.tell(0.4+0.3*float64(i)/float64(nFaces), "cutting faces"); err != nil {
 				return err
 			}
 		}
-		f := w.face(i)
 		if !w.isUsed(f) {
 			continue
 		}
