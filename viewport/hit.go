@@ -86,7 +86,7 @@ func (h Hit) Marks(s draft.Scene, ink draft.Ink) []draft.Mark {
 	p := s.Parts[h.Part]
 	switch h.Mode {
 	case PickPoint:
-		return []draft.Mark{draft.Point{At: h.Point, Shape: draft.Ring, Size: 5, Ink: ink}}
+		return []draft.Mark{draft.Point{At: h.Point, Shape: draft.RingSign, Size: 5, Ink: ink}}
 	case PickEdge:
 		return []draft.Mark{draft.EdgeSet{Mesh: p.Mesh, Motion: p.Motion, Edges: []int32{int32(h.Edge)}, Ink: ink}}
 	case PickLoop:

@@ -44,13 +44,15 @@ type canvas struct {
 	taken    []box     // where texts and symbols already are
 	leaders  []segment // leaders already drawn
 	centre   Pixel     // of the parts, in the picture
-	feature  float64
+
+	memo       *Memo
+	seeThrough bool // nothing hides anything
 }
 
-func newCanvas(s Scene, v View, m Measurer, d Depths) *canvas {
+func newCanvas(s Scene, v View, t Tools) *canvas {
 	c := &canvas{
-		view: v, palette: s.Palette.orPaper(), measure: m, depths: d,
-		feature: s.Style.FeatureAngle(),
+		view: v, palette: s.Palette.orPaper(), measure: t.Measurer, depths: t.Depths, memo: t.Memo,
+		seeThrough: s.Style.SeeThrough,
 	}
 	b := s.Bounds()
 	mid, ok := v.Project(r3.Scale(0.5, r3.Add(b.Min, b.Max)))
@@ -147,7 +149,7 @@ const depthStep = 2.0
 
 // split adds the visible runs of a polyline to clear and the hidden ones to dim.
 func (c *canvas) split(points []Pixel, mode Depth, clear, dim *strip) {
-	if mode == OnTop || c.depths == nil {
+	if mode == OnTop || c.depths == nil || c.seeThrough {
 		clear.polyline(points)
 		return
 	}
@@ -181,7 +183,7 @@ func (c *canvas) split(points []Pixel, mode Depth, clear, dim *strip) {
 // farthest of the pixel and its neighbours decides, so that a line on a part's
 // outline counts as visible.
 func (c *canvas) hidden(p Pixel) bool {
-	if c.depths == nil {
+	if c.depths == nil || c.seeThrough {
 		return false
 	}
 	x, y := int(math.Floor(p.X)), int(math.Floor(p.Y))

@@ -51,12 +51,22 @@ type Depths interface {
 	Depth(x, y int) float64
 }
 
+// Tools is what drawing needs besides the scene. Measurer must be given; the
+// rest may be nil.
+type Tools struct {
+	Measurer Measurer
+	Depths   Depths
+	Memo     *Memo
+}
+
 // Draw lays out and draws the scene's marks for the view. It is deterministic:
-// equal arguments give equal drawings.
-func Draw(s Scene, v View, m Measurer, d Depths) Drawing {
-	c := newCanvas(s, v, m, d)
+// equal arguments give equal drawings, with or without a memo.
+func Draw(s Scene, v View, t Tools) Drawing {
+	c := newCanvas(s, v, t)
 	for _, mark := range s.Marks {
-		mark.draw(c)
+		if mark != nil {
+			mark.draw(c)
+		}
 	}
 	c.placeCallouts()
 	return c.drawing()

@@ -144,7 +144,7 @@ func (m Sector) draw(c *canvas) {
 	for i := 1; i < len(rim); i++ {
 		tris = c.triangle(tris, m.Frame.Origin, rim[i-1], rim[i])
 	}
-	c.add(layerWash, Item{Color: fade(c.palette.Color(m.Ink), c.palette.Wash*0.75), Tris: tris, Test: true})
+	c.add(layerWash, Item{Color: fade(c.palette.Color(m.Ink), c.palette.Wash*0.75), Tris: tris, Test: !c.seeThrough})
 	full := math.Abs(m.Range.Upper-m.Range.Lower) >= 2*math.Pi-1e-9
 	if !full {
 		rim = append(append([]r3.Vec{m.Frame.Origin}, rim...), m.Frame.Origin)
@@ -197,9 +197,9 @@ type PointShape uint8
 
 // The point signs.
 const (
-	Dot   PointShape = iota // filled
-	Ring                    // open circle
-	Cross                   // centre mark
+	DotSign   PointShape = iota // filled
+	RingSign                    // open circle
+	CrossSign                   // centre mark
 )
 
 // Point is a model point drawn with a sign of fixed size.
@@ -222,15 +222,15 @@ func (m Point) draw(c *canvas) {
 	color := c.palette.Color(m.Ink)
 	halo := &strip{}
 	switch m.Shape {
-	case Dot:
+	case DotSign:
 		halo.disc(p, r+c.px(1.2))
 		s := &strip{}
 		s.disc(p, r)
 		c.add(layerSymbol, Item{Color: c.palette.Color(InkPaper), Tris: halo.tris})
 		c.add(layerSymbol, Item{Color: color, Tris: s.tris})
-	case Ring:
+	case RingSign:
 		c.ring(p, r, color)
-	case Cross:
+	case CrossSign:
 		s := &strip{width: c.px(1.4)}
 		s.polyline([]Pixel{p.offset(-r*1.6, 0), p.offset(r*1.6, 0)})
 		s.polyline([]Pixel{p.offset(0, -r*1.6), p.offset(0, r*1.6)})

@@ -89,7 +89,7 @@ func (m Patch) draw(c *canvas) {
 	if m.Strong {
 		opacity = 0.42
 	}
-	c.add(layerWash, Item{Color: fade(c.palette.Color(m.Ink), opacity), Tris: tris, Test: true})
+	c.add(layerWash, Item{Color: fade(c.palette.Color(m.Ink), opacity), Tris: tris, Test: !c.seeThrough})
 }
 
 // Border returns the edges of a patch that have not both their triangles in

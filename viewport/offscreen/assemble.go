@@ -246,7 +246,7 @@ func (a *assembly) contours(to *core.Node, i int, width float64, ink color.NRGBA
 		eye = turnBack(x, eye)
 	}
 	var q quads
-	s.contour.find(eye, perspective, func(p0, p1 r3.Vec) { q.add(p0, p1, r3.Vec{}, r3.Vec{}, 0, 0) })
+	s.contour.find(eye, perspective, func(p0, p1 r3.Vec) { q.add(inkEdge{a: p0, b: p1}) })
 	if g := q.geometry(); g != nil {
 		a.fresh = append(a.fresh, g)
 		a.add(to, i, s, g, gls.TRIANGLES, a.linePaint(width, width, ink), len(q.index))

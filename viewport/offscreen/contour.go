@@ -28,8 +28,9 @@ type bendEdge struct {
 	left, right int32
 }
 
-// newContourFinder collects the edges that can be contours: the smooth ones
-// with two triangles, unless they are flat.
+// newContourFinder collects the edges that can be contours: the smooth and
+// convex ones with two triangles. A concave edge lies behind its own nearer
+// face whenever it turns from the viewer.
 func newContourFinder(m *mesh.Mesh, isFeature []bool, centre r3.Vec) contourFinder {
 	top, vertices := m.Topology(), m.Vertices()
 	f := contourFinder{
@@ -43,19 +44,34 @@ func newContourFinder(m *mesh.Mesh, isFeature []bool, centre r3.Vec) contourFind
 	}
 	// Below this sine two faces count as one plane: they turn together.
 	const flat = 1e-9
+	size := m.Diagonal()
 	for e, v := range top.EdgeVerts {
 		faces := top.EdgeFaces(e)
 		if isFeature[e] || len(faces) != 2 {
 			continue
 		}
-		n0, n1 := f.planes[faces[0]].n, f.planes[faces[1]].n
-		if r3.Norm2(r3.Cross(n0, n1)) < flat*flat {
+		p := f.planes[faces[0]]
+		if r3.Norm2(r3.Cross(p.n, f.planes[faces[1]].n)) < flat*flat {
+			continue
+		}
+		far := r3.Sub(vertices[apex(m.Triangles()[faces[1]], v)], centre)
+		if r3.Dot(p.n, far)-p.d > flat*size {
 			continue
 		}
 		f.edges = append(f.edges, bendEdge{faces[0], faces[1]})
 		f.ends = append(f.ends, [2]r3.Vec{r3.Sub(vertices[v[0]], centre), r3.Sub(vertices[v[1]], centre)})
 	}
 	return f
+}
+
+// apex returns the corner of a triangle that is not on the edge.
+func apex(tri [3]int32, edge [2]int32) int32 {
+	for _, v := range tri {
+		if v != edge[0] && v != edge[1] {
+			return v
+		}
+	}
+	return tri[0]
 }
 
 // find calls add for every contour edge seen from the given eye: a point if

@@ -91,16 +91,20 @@ func (s *solid) buildCreases(m *mesh.Mesh, isFeature []bool) {
 	top, vertices := m.Topology(), m.Vertices()
 	var q quads
 	for _, run := range chainRuns(m, isFeature) {
-		length := 0.0
+		total := 0.0
 		for _, h := range run {
-			a, b := vertices[h.from], vertices[h.to]
-			l := r3.Norm(r3.Sub(b, a))
-			var na, nb r3.Vec
+			total += r3.Norm(r3.Sub(vertices[h.to], vertices[h.from]))
+		}
+		e := inkEdge{total: total}
+		for _, h := range run {
+			e.a, e.b = r3.Sub(vertices[h.from], s.centre), r3.Sub(vertices[h.to], s.centre)
+			e.run = [2]float64{e.run[1], e.run[1] + r3.Norm(r3.Sub(e.b, e.a))}
+			e.na, e.nb, e.concave = r3.Vec{}, r3.Vec{}, false
 			if f := top.EdgeFaces(int(h.edge)); len(f) == 2 {
-				na, nb = unitOrZero(m.AreaNormal(int(f[0]))), unitOrZero(m.AreaNormal(int(f[1])))
+				e.na, e.nb = unitOrZero(m.AreaNormal(int(f[0]))), unitOrZero(m.AreaNormal(int(f[1])))
+				e.concave = top.Dihedral(int(h.edge)) < 0
 			}
-			q.add(r3.Sub(a, s.centre), r3.Sub(b, s.centre), na, nb, length, length+l)
-			length += l
+			q.add(e)
 		}
 	}
 	s.creases, s.corners = q.geometry(), len(q.index)
@@ -146,21 +150,31 @@ type quads struct {
 	index math32.ArrayU32
 }
 
-// lineFloats is the number of floats per corner of a line quad.
-const lineFloats = 15
+// inkEdge is an edge to be inked, relative to its mesh's centre.
+type inkEdge struct {
+	a, b    r3.Vec
+	na, nb  r3.Vec     // unit normals of its faces; zero where there is none
+	run     [2]float64 // length run along its chain at a and b
+	total   float64    // length of the chain; 0: not part of one
+	concave bool
+}
 
-// add appends the edge a b between faces of normals na and nb, of which the
-// second, or both, may be zero; from and to are lengths run along its chain.
-func (q *quads) add(a, b, na, nb r3.Vec, from, to float64) {
+// lineFloats is the number of floats per corner of a line quad.
+const lineFloats = 16
+
+func (q *quads) add(e inkEdge) {
 	first := uint32(len(q.data) / lineFloats)
 	for k := range 4 {
 		side, end := float32(1-2*(k%2)), float32(k/2)
-		here, there, run := a, b, from
+		here, there, run := e.a, e.b, e.run[0]
 		if k >= 2 {
-			here, there, run = b, a, to
+			here, there, run = e.b, e.a, e.run[1]
 		}
-		q.data = appendVec(appendVec(appendVec(appendVec(q.data, here), there), na), nb)
-		q.data = append(q.data, side, end, float32(run))
+		if e.concave {
+			end += 2
+		}
+		q.data = appendVec(appendVec(appendVec(appendVec(q.data, here), there), e.na), e.nb)
+		q.data = append(q.data, side, end, float32(run), float32(e.total))
 	}
 	q.index = append(q.index, first, first+1, first+2, first+1, first+3, first+2)
 }
@@ -171,9 +185,8 @@ func (q *quads) geometry() *geometry.Geometry {
 	}
 	g := geometry.NewGeometry()
 	vbo := gls.NewVBO(q.data).AddAttrib(gls.VertexPosition)
-	for _, name := range []string{"Other", "NormalA", "NormalB", "Corner"} {
-		vbo.AddCustomAttrib(name, 3)
-	}
+	vbo.AddCustomAttrib("Other", 3).AddCustomAttrib("NormalA", 3).AddCustomAttrib("NormalB", 3)
+	vbo.AddCustomAttrib("Corner", 4)
 	g.AddVBO(vbo)
 	g.SetIndices(q.index)
 	return g

@@ -36,6 +36,7 @@ type Renderer struct {
 	gl       *glState   // nil after a loss or Close; used on the thread
 	last     shaded
 	compose  *compositor
+	memo     draft.Memo
 	shadings int
 	composed int
 	closed   bool
@@ -109,7 +110,9 @@ func (r *Renderer) Render(ctx context.Context, s draft.Scene, cam draft.Camera, 
 	if err := r.shade(s, view, samplesOr(o.Samples)); err != nil {
 		return nil, fmt.Errorf("draw the picture: %w", err)
 	}
-	drawing := draft.Draw(s, view, r.compose, depthField{r.last.depth, w, h})
+	drawing := draft.Draw(s, view, draft.Tools{
+		Measurer: r.compose, Depths: depthField{r.last.depth, w, h}, Memo: &r.memo,
+	})
 	r.composed++
 	return r.compose.over(r.last.picture, drawing, r.last.depth, view), nil
 }

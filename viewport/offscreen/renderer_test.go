@@ -85,6 +85,8 @@ func elbow() (draft.Scene, kinematics.Frame) {
 		},
 		Marks: []draft.Mark{
 			draft.Sector{Frame: frame, Range: limits, Radius: 32, Ink: draft.InkRange},
+			draft.Extreme{Mesh: arm, Motion: swing(frame, limits.Lower)},
+			draft.Extreme{Mesh: arm, Motion: swing(frame, limits.Upper)},
 			draft.DimArc{Frame: frame, Range: limits, Radius: 24, Text: "149.91°"},
 			draft.FrameMark{Frame: frame, Back: 30, Hinge: 26, Reach: 38, Side: 22, Letters: [3]string{"Z", "Y", "X"}},
 			draft.Balloon{At: turn(r3.Vec{X: -3, Y: 4, Z: 3}), Text: "3", Ink: draft.InkHinge, Filled: true},
@@ -95,8 +97,18 @@ func elbow() (draft.Scene, kinematics.Frame) {
 			draft.TitleBlock{Title: "tern-arm", Note: "41,208 triangles", Rows: [][]string{
 				{"unit mm", "up Z"}, {"view: about joint 3", "version 2 of 2"},
 			}},
+			draft.Compass{},
+			draft.ScaleBar{Unit: "mm"},
 		},
 	}, frame
+}
+
+// swing returns the motion by an angle about the frame's hinge.
+func swing(f kinematics.Frame, angle float64) kinematics.Transform {
+	turn := func(d r3.Vec) r3.Vec { return r3.Rotate(d, angle, f.Hinge) }
+	x := kinematics.Transform{X: turn(r3.Vec{X: 1}), Y: turn(r3.Vec{Y: 1}), Z: turn(r3.Vec{Z: 1})}
+	x.T = r3.Sub(f.Origin, turn(f.Origin))
+	return x
 }
 
 func TestPicturesToLookAt(t *testing.T) {

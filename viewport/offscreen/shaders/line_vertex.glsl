@@ -6,7 +6,9 @@ layout(location = 0) in vec3 VertexPosition;  // this end
 layout(location = 1) in vec3 Other;           // the other end
 layout(location = 2) in vec3 NormalA;         // of one face
 layout(location = 3) in vec3 NormalB;         // of the other; zero: there is none
-layout(location = 4) in vec3 Corner;          // x: side, -1 or 1; y: end, 0 or 1; z: length run so far
+// x: side, -1 or 1; y: end, 0 or 1, plus 2 if concave; z: length run along the
+// chain of edges so far; w: its whole length, 0 if there is no chain
+layout(location = 4) in vec4 Corner;
 
 uniform mat4 ModelViewMatrix;
 uniform mat4 Projection;
@@ -34,7 +36,11 @@ void main() {
     bool a = dot(turn * NormalA, sight) > 0.0;
     bool b = dot(turn * NormalB, sight) > 0.0;
     bool open = dot(NormalB, NormalB) == 0.0;
-    halfWidth = (open || a != b) ? Pen.x : Pen.y;
+    bool concave = Corner.y > 1.5;
+    float end = concave ? Corner.y - 2.0 : Corner.y;
+    halfWidth = (open || (a != b && !concave)) ? Pen.x : Pen.y;
+    // Small detail is drawn with a finer pen, or engraved letters would clot.
+    if (Corner.w > 0.0) halfWidth *= clamp(Corner.w * Dash.z / 90.0, 0.42, 1.0);
     bool far = !open && !a && !b && Screen.w < 0.5;
 
     if (Pen.w > 0.5) {
@@ -53,11 +59,11 @@ void main() {
     d = extent > 1e-6 ? d / extent : vec2(1.0, 0.0);
     float grow = halfWidth + 1.0;
     // Both ends must agree about what is left and right.
-    float side = Corner.y < 0.5 ? Corner.x : -Corner.x;
+    float side = end < 0.5 ? Corner.x : -Corner.x;
     vec2 out2 = vec2(-d.y, d.x) * side * grow - d * grow;
     local = vec2(-grow, Corner.x * grow);
     run = Corner.z * Dash.z;
-    if (Corner.y > 0.5) local.x = extent + grow;
+    if (end > 0.5) local.x = extent + grow;
     gl_Position = far || halfWidth <= 0.0 ? vec4(2.0, 2.0, 2.0, 1.0)
         : vec4((s + out2) / scale * p.w, p.z, p.w);
 }
