@@ -24,6 +24,7 @@ const (
 	noGesture gesture = iota
 	orbiting
 	panning
+	grabbing
 )
 
 // drag is the gesture under way. Fyne's drag events carry neither button nor
@@ -37,6 +38,8 @@ type drag struct {
 	last     fyne.Position
 	moved    bool
 	pivot    r3.Vec
+	on       Hit                                 // what the press was on
+	grab     func(origin, dir r3.Vec, done bool) // while grabbing
 }
 
 // active reports whether the camera is being moved by hand.
@@ -48,7 +51,7 @@ func (v *Viewport) MouseDown(e *desktop.MouseEvent) {
 		c.Focus(v)
 	}
 	v.stopTurning()
-	v.drag = drag{button: e.Button, modifier: e.Modifier, from: e.Position, last: e.Position, pivot: v.pivot()}
+	v.drag = drag{button: e.Button, modifier: e.Modifier, from: e.Position, last: e.Position, pivot: v.pivot(), on: v.hover}
 	switch {
 	case e.Button == desktop.MouseButtonPrimary && e.Modifier&fyne.KeyModifierShift == 0:
 		v.drag.gesture = orbiting
@@ -95,8 +98,12 @@ func (v *Viewport) MouseUp(e *desktop.MouseEvent) {
 }
 
 func (v *Viewport) endDrag() {
-	was := v.drag.active()
+	was, d := v.drag.active(), v.drag
 	v.drag = drag{}
+	if d.gesture == grabbing && d.moved {
+		o, dir := v.rayAt(d.last)
+		d.grab(o, dir, true)
+	}
 	if was {
 		v.redraw(false)
 		v.lookAgain()
@@ -148,7 +155,7 @@ func (v *Viewport) dragTo(at fyne.Position) {
 			return
 		}
 		d.moved = true
-		v.setHover(nothing(v.mode))
+		v.beginDrag(d)
 	}
 	dx, dy := float64(at.X-d.last.X), float64(at.Y-d.last.Y)
 	d.last = at
@@ -157,7 +164,25 @@ func (v *Viewport) dragTo(at fyne.Position) {
 		v.move(v.camera.Orbit(d.pivot, -dx*orbitPerUnit, dy*orbitPerUnit))
 	case panning:
 		v.move(v.camera.Pan(dx*v.scale, dy*v.scale, v.size.Y))
+	case grabbing:
+		origin, dir := v.rayAt(at)
+		d.grab(origin, dir, false)
 	}
+}
+
+// beginDrag offers a drag that begins on something to the owner.
+func (v *Viewport) beginDrag(d *drag) {
+	if d.gesture == orbiting && d.on.OK() && v.OnGrab != nil {
+		if d.grab = v.OnGrab(d.on); d.grab != nil {
+			d.gesture = grabbing
+		}
+	}
+	v.setHover(nothing(v.mode))
+}
+
+// rayAt returns the ray of sight through a position of the widget.
+func (v *Viewport) rayAt(at fyne.Position) (origin, dir r3.Vec) {
+	return v.View().Ray(v.pixel(at))
 }
 
 // Scrolled implements fyne.Scrollable: zoom to the pointer.

@@ -1,8 +1,11 @@
 package viewport
 
 import (
+	"slices"
+
 	"fyne.io/fyne/v2"
 
+	"pintle/fit/mesh"
 	"pintle/viewport/draft"
 )
 
@@ -53,5 +56,28 @@ func (v *Viewport) setHover(h Hit) {
 	v.hover = h
 	if !same && v.OnHover != nil {
 		v.OnHover(h)
+	}
+}
+
+// prepare has the meshes' search structures built ahead of the first pick.
+func (v *Viewport) prepare(s draft.Scene) {
+	meshes := make([]*mesh.Mesh, len(s.Parts))
+	for i, p := range s.Parts {
+		meshes[i] = p.Mesh
+	}
+	if slices.Equal(meshes, v.latest) {
+		return
+	}
+	v.latest = meshes
+	v.ready.put(s, false)
+}
+
+// buildIndexes builds what picking searches; a mesh keeps it.
+func buildIndexes(s draft.Scene) {
+	for _, p := range s.Parts {
+		if p.Drawn() && !p.NoPick {
+			p.Mesh.BVH()
+			p.Mesh.Topology()
+		}
 	}
 }

@@ -13,6 +13,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"pintle/fit/mesh"
 	"pintle/viewport/draft"
 	"pintle/viewport/offscreen"
 )
@@ -35,6 +36,10 @@ type Viewport struct {
 	// OnContext is called for a click with the right button; the position is
 	// absolute on the canvas, where a menu would go.
 	OnContext func(Hit, fyne.Position)
+	// OnGrab, if set, is asked when a drag with the left button begins on
+	// something. If it returns a function, that one gets the drag, as rays of
+	// sight and at last with done, and the camera stays.
+	OnGrab func(Hit) func(origin, dir r3.Vec, done bool)
 	// OnCamera is called when the user has moved the camera.
 	OnCamera func(draft.Camera)
 	// OnKey is offered the keys that the viewport has no use for itself.
@@ -59,6 +64,8 @@ type Viewport struct {
 	pending atomic.Bool // a refresh is on its way to the UI thread
 	frames  *newest[frameRequest]
 	picks   *newest[pickRequest]
+	ready   *newest[draft.Scene]
+	latest  []*mesh.Mesh // whose indexes have been asked for
 	hover   Hit
 	pointer fyne.Position
 	within  bool // the pointer is over the widget
@@ -88,6 +95,7 @@ func New() *Viewport {
 	v.camera = draft.NewCamera(r3.Box{}, "", 1)
 	v.frames = newNewest(v.makeFrame)
 	v.picks = newNewest(v.makePick)
+	v.ready = newNewest(buildIndexes)
 	v.raster = canvas.NewRaster(v.image)
 	v.ring = canvas.NewRectangle(color.Transparent)
 	v.ring.StrokeWidth = 2
@@ -123,7 +131,18 @@ func (v *Viewport) SetScene(s draft.Scene) {
 	if v.unfit {
 		v.fitNow()
 	}
+	v.prepare(s)
 	v.redraw(v.drag.active())
+}
+
+// Reset shows the scene of another model, fitted in the axonometric view with
+// the given axis up.
+func (v *Viewport) Reset(s draft.Scene, up mesh.Up) {
+	v.stopTurning()
+	fov := v.camera.FOV
+	v.camera, v.unfit = draft.NewCamera(s.Bounds(), up, v.aspect()), true
+	v.camera.FOV = fov
+	v.SetScene(s)
 }
 
 // Scene returns the scene shown.

@@ -43,6 +43,7 @@ func (m DimArc) draw(c *canvas) {
 	for _, p := range c.project(points, false) {
 		c.stroke(layerLine, pn, p)
 		c.arcEnds(p, pn)
+		c.avoid(p)
 		if m.Text != "" {
 			c.figure(p, m.Text, m.Ink)
 		}
@@ -94,6 +95,7 @@ func (m Dimension) draw(c *canvas) {
 	for _, p := range c.project([]r3.Vec{a, b}, false) {
 		c.stroke(layerLine, pn, p)
 		c.arcEnds(p, pn)
+		c.avoid(p)
 		if m.Text != "" {
 			c.figure(p, m.Text, m.Ink)
 		}

@@ -43,6 +43,7 @@ type canvas struct {
 	callouts []callout
 	taken    []box     // where texts and symbols already are
 	leaders  []segment // leaders already drawn
+	lines    []segment // lines that texts would rather not stand on
 	centre   Pixel     // of the parts, in the picture
 
 	memo       *Memo
@@ -75,6 +76,25 @@ func (c *canvas) drawing() Drawing {
 func (c *canvas) px(u float64) float64 { return u * c.view.Scale }
 
 func (c *canvas) add(l layer, item Item) { c.layers[l] = append(c.layers[l], item) }
+
+// avoid notes paths that texts and balloons should keep clear of, coarsely.
+func (c *canvas) avoid(paths ...path) {
+	const stretch = 40.0 // pixels
+	for _, p := range paths {
+		for _, w := range p.windows(float64(c.view.Width), float64(c.view.Height), 0) {
+			n := int(clamp(math.Ceil((w.To-w.From)/stretch), 1, 64))
+			if len(p.at) == 2 {
+				n = 1
+			}
+			a := p.point(w.From)
+			for i := 1; i <= n; i++ {
+				b := p.point(w.From + (w.To-w.From)*float64(i)/float64(n))
+				c.lines = append(c.lines, segment{a, b})
+				a = b
+			}
+		}
+	}
+}
 
 // project returns the projected points of a polyline, cut where it passes the
 // near plane; every returned path is connected.

@@ -38,6 +38,7 @@ func (m Line) draw(c *canvas) {
 	pn := c.pen(m.Ink, m.Wide, m.Type, m.Depth)
 	for _, p := range c.project([]r3.Vec{m.From, m.To}, false) {
 		c.stroke(layerLine, pn, p)
+		c.avoid(p)
 		if m.Label != "" {
 			c.endLabel(p, m.Label, m.Ink)
 		}
@@ -94,6 +95,7 @@ type FrameMark struct {
 	Side    float64   // of the side line
 	Letters [3]string // of hinge, reach and side, such as Z, Y, X; empty: the role alone
 	NoNames bool      // draw no letters
+	Depth   Depth
 }
 
 func (m FrameMark) draw(c *canvas) {
@@ -115,13 +117,13 @@ func (m FrameMark) draw(c *canvas) {
 	}
 	o := m.Frame.Origin
 	ray := func(dir r3.Vec, l float64, ink Ink, label string) Line {
-		return Line{From: o, To: r3.Add(o, r3.Scale(l, dir)), Wide: true, Ink: ink, Label: label}
+		return Line{From: o, To: r3.Add(o, r3.Scale(l, dir)), Wide: true, Ink: ink, Depth: m.Depth, Label: label}
 	}
 	ray(m.Frame.Side(), pick(m.Side), InkSide, name(2, "side")).draw(c)
 	ray(m.Frame.Reach, pick(m.Reach), InkReach, name(1, "reach")).draw(c)
 	AxisLine{
 		Axis: m.Frame.Axis(), Before: -pick(m.Back), After: pick(m.Hinge),
-		Ink: InkHinge, Label: name(0, "hinge"),
+		Ink: InkHinge, Depth: m.Depth, Label: name(0, "hinge"),
 	}.draw(c)
 }
 
@@ -150,7 +152,9 @@ func (m Sector) draw(c *canvas) {
 		rim = append(append([]r3.Vec{m.Frame.Origin}, rim...), m.Frame.Origin)
 	}
 	pn := c.pen(m.Ink, false, Continuous, Cut)
-	c.stroke(layerWash, pn, c.project(rim, false)...)
+	paths := c.project(rim, false)
+	c.stroke(layerWash, pn, paths...)
+	c.avoid(paths...)
 }
 
 // arcPoints returns model points along an arc about the frame's hinge, close

@@ -17,7 +17,9 @@ const (
 	costOutside = 80.0 // per part of the callout's own area
 	costCross   = 6.0  // per leader crossed
 	costThrough = 5.0  // per text that the leader runs through
-	costCover   = 2.2  // for a callout wholly over parts
+	costCover   = 3.2  // for a callout wholly over parts
+	costLine    = 0.8  // per line that the callout stands on
+	mostLines   = 3    // lines that are counted
 )
 
 // extent returns the size of a callout's box.
@@ -106,7 +108,13 @@ func (c *canvas) spotCost(k callout, s spot, w, h, limit float64) float64 {
 			}
 		}
 	}
-	return cost + costCover*c.covered(b)
+	stands := 0
+	for _, l := range c.lines {
+		if stands < mostLines && l.touches(b) {
+			stands++
+		}
+	}
+	return cost + costLine*float64(stands) + costCover*c.covered(b)
 }
 
 // coverSamples is the number of samples along each side of a callout's box.
