@@ -9,7 +9,7 @@ import (
 // Limits of what counts as one evenly curved surface.
 const (
 	flatBend      = 1e-3 // radians; a circle of 6283 corners still counts as curved
-	maxBendRatio  = 1.6  // of the curvatures at successive edges; at a tangent point it is 2
+	maxEvenRatio  = 1.6  // of bends or curvatures at successive edges; at a tangent point it is 2
 	minParallel   = 0.9  // |cos| of edges that follow each other across a face
 	maxFarCorners = 8    // faces of more corners are not looked across
 )
@@ -96,11 +96,14 @@ func (t *Topology) direction(e int32) r3.Vec {
 }
 
 // isEven reports whether the surface goes on evenly across edge e, which must
-// be no feature edge. It does where it is flat, or where the curvature is much
-// the same at the edge that follows on one side at least and not much more at
-// those on both. Where a blend or an arc begins, the bend is half that of the next edge.
+// be no feature edge. It does where it is flat, or where bend and curvature are
+// much the same at the edge that follows on one side at least, and not much more
+// at those on both. Where an arc begins at its tangent the bend is half that
+// of the next edge; where it changes its radius but not its steps, the
+// curvature jumps.
 func (t *Topology) isEven(e int, angle float64) bool {
-	if t.quads().isInner(t, int32(e)) || math.Abs(t.Dihedral(e)) <= flatBend {
+	bend := t.Dihedral(e)
+	if t.quads().isInner(t, int32(e)) || math.Abs(bend) <= flatBend {
 		return true
 	}
 	k := t.Curvature(e)
@@ -110,14 +113,16 @@ func (t *Topology) isEven(e int, angle float64) bool {
 		if far < 0 || t.isFeature(int(far), angle) {
 			continue
 		}
-		next := t.Curvature(int(far))
-		if math.Abs(next) > maxBendRatio*math.Abs(k) {
+		nextBend, nextK := t.Dihedral(int(far)), t.Curvature(int(far))
+		if isMuchMore(nextBend, bend) || isMuchMore(nextK, k) {
 			return false
 		}
-		backed = backed || next*k > 0 && math.Abs(k) <= maxBendRatio*math.Abs(next)
+		backed = backed || nextBend*bend > 0 && !isMuchMore(bend, nextBend) && !isMuchMore(k, nextK)
 	}
 	return backed
 }
+
+func isMuchMore(a, b float64) bool { return math.Abs(a) > maxEvenRatio*math.Abs(b) }
 
 // EvenPatches labels every triangle with its patch of even curvature: smooth
 // patches (see SmoothPatches) cut further where the curvature jumps, so that a
