@@ -53,11 +53,17 @@ func PairsAt(a, b *BVH, xAB Rigid, within float64, visit func(ta, tb int) bool) 
 type pairWalk struct {
 	a, b  *BVH
 	xAB   Rigid
-	still bool // xAB is the identity
+	still bool    // xAB is the identity
+	pad   float64 // what rounding may make of box distances
 }
 
 func newPairWalk(a, b *BVH, xAB Rigid) *pairWalk {
-	return &pairWalk{a: a, b: b, xAB: xAB, still: xAB == Identity()}
+	w := &pairWalk{a: a, b: b, xAB: xAB, still: xAB == Identity()}
+	for _, p := range [5]r3.Vec{a.mesh.bounds.Min, a.mesh.bounds.Max, b.mesh.bounds.Min, b.mesh.bounds.Max, xAB.T} {
+		w.pad = max(w.pad, math.Abs(p.X), math.Abs(p.Y), math.Abs(p.Z))
+	}
+	w.pad *= 0x1p-46
+	return w
 }
 
 // corners returns both triangles in a's frame.
@@ -80,8 +86,7 @@ func (w *pairWalk) boxB(j int32) r3.Box {
 	return w.xAB.moveBox(box)
 }
 
-// moveBox returns a box round the moved box, a little larger than it need be
-// so that the rounding of moved vertices keeps within.
+// moveBox returns a box round the moved box.
 func (x Rigid) moveBox(b r3.Box) r3.Box {
 	c := x.Apply(r3.Scale(0.5, r3.Add(b.Min, b.Max)))
 	h := r3.Scale(0.5, r3.Sub(b.Max, b.Min))
@@ -90,8 +95,6 @@ func (x Rigid) moveBox(b r3.Box) r3.Box {
 		Y: h.X*math.Abs(x.X.Y) + h.Y*math.Abs(x.Y.Y) + h.Z*math.Abs(x.Z.Y),
 		Z: h.X*math.Abs(x.X.Z) + h.Y*math.Abs(x.Y.Z) + h.Z*math.Abs(x.Z.Z),
 	}
-	pad := 0x1p-49 * (math.Abs(c.X) + math.Abs(c.Y) + math.Abs(c.Z) + h.X + h.Y + h.Z + math.Abs(x.T.X) + math.Abs(x.T.Y) + math.Abs(x.T.Z))
-	e = r3.Add(e, r3.Vec{X: pad, Y: pad, Z: pad})
 	return r3.Box{Min: r3.Sub(c, e), Max: r3.Add(c, e)}
 }
 
@@ -122,7 +125,7 @@ func (w *pairWalk) walk(limit float64, visit func(ta, tb int32) (float64, bool))
 	for len(stack) > 0 {
 		at := stack[len(stack)-1]
 		stack = stack[:len(stack)-1]
-		if !(math.Sqrt(at.near2) < limit) {
+		if !(math.Sqrt(at.near2) < limit+w.pad) {
 			continue
 		}
 		na, nb := &w.a.Nodes[at.i], &w.b.Nodes[at.j]
