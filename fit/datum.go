@@ -52,4 +52,7 @@ type Quality struct {
 	SigmaAxis   float64 // worst principal tilt, radians
 	SigmaOrigin float64 // worst principal offset of the located point, model units
 	SigmaRadius float64 // model units
+	// SigmaRadius2 and SigmaHalfAngle are zero for datums without them.
+	SigmaRadius2   float64 // model units
+	SigmaHalfAngle float64 // radians
 }

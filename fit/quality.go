@@ -1,0 +1,234 @@
+package fit
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// The limits beyond which an answer would pretend.
+const (
+	worstCondition = 1e-9 // of the Jacobian with columns of unit length
+	worstTilt      = 0.5  // 1-sigma of the axis, radians; beyond it linear error theory fails
+)
+
+// finish turns a model at its minimum into a datum with its quality, in model
+// units, or refuses it if the points do not determine it.
+func (f *fitter) finish(c *cloud, m model) (Datum, error) {
+	m.bind(c)
+	jac := f.factorise(m)
+	cond := jac.all.condition()
+	if cond < worstCondition {
+		return Datum{}, &DegenerateError{Kind: f.kind, Reason: "a whole family of them fits alike; ratio of the least singular value to the largest", Measure: cond}
+	}
+	d := m.datum()
+	if err := f.checkFlat(c, d); err != nil {
+		return Datum{}, err
+	}
+	d.Quality = c.form(m)
+	f.sigmas(&d, m, jac)
+	if err := f.checkSigma(d); err != nil {
+		return Datum{}, err
+	}
+	if f.kind != Cone && d.Axis != (r3.Vec{}) {
+		d.Axis = f.orient(c, d.Axis)
+	}
+	lo, hi := c.extent(d)
+	d.Extent = [2]float64{lo, hi}
+	d.Arc, d.Sagitta = c.coverage(d, f.o.Closed)
+	return c.scaled(d), nil
+}
+
+// scaled brings a whole datum from unit space to model units.
+func (c *cloud) scaled(d Datum) Datum {
+	d = c.toModel(d)
+	for _, q := range []*float64{&d.RMS, &d.FormError, &d.Sagitta, &d.SigmaOrigin, &d.SigmaRadius, &d.SigmaRadius2} {
+		*q *= c.scale
+	}
+	return d
+}
+
+// checkFlat refuses radii and apexes at infinity.
+func (f *fitter) checkFlat(c *cloud, d Datum) error {
+	limit := min(1e9, 0.1/max(c.round, 1e-300))
+	switch f.kind {
+	case Circle, Sphere, Cylinder:
+		if !(d.Radius < limit) {
+			return &DegenerateError{Kind: f.kind, Reason: "the points are not bent; radius over size", Measure: d.Radius}
+		}
+	case Cone:
+		if far := r3.Norm(d.Origin); !(far < limit) || !(d.HalfAngle > 0) {
+			return &DegenerateError{Kind: f.kind, Reason: "the points lie on a cylinder; distance of the apex over size", Measure: far}
+		}
+	case Torus:
+		if !(math.Abs(d.Radius) < limit) || !(d.Radius2 < limit) {
+			return &DegenerateError{Kind: f.kind, Reason: "the points are not bent twice; radius over size", Measure: max(math.Abs(d.Radius), d.Radius2)}
+		}
+		if !(d.Radius > 1e-9) {
+			return &DegenerateError{Kind: f.kind, Reason: "the points lie on a sphere; radius of the centre circle over size", Measure: d.Radius}
+		}
+	}
+	return nil
+}
+
+// checkSigma refuses answers that their own uncertainty swallows.
+func (f *fitter) checkSigma(d Datum) error {
+	e := &DegenerateError{Kind: f.kind}
+	switch {
+	case d.SigmaAxis > worstTilt:
+		e.Reason, e.Measure = "the axis direction is lost in the noise; its 1-sigma in radians", d.SigmaAxis
+	case d.SigmaRadius > d.Radius && d.Radius > 0:
+		e.Reason, e.Measure = "the radius is lost in the noise; its 1-sigma over its value", d.SigmaRadius/d.Radius
+	case d.SigmaRadius2 > d.Radius2 && d.Radius2 > 0:
+		e.Reason, e.Measure = "the tube radius is lost in the noise; its 1-sigma over its value", d.SigmaRadius2/d.Radius2
+	case d.SigmaHalfAngle > d.HalfAngle && d.HalfAngle > 0:
+		e.Reason, e.Measure = "the half angle is lost in the noise, fit a cylinder; its 1-sigma over its value", d.SigmaHalfAngle/d.HalfAngle
+	default:
+		return nil
+	}
+	return e
+}
+
+// factors holds the triangular factor of the whole Jacobian, and of the parts
+// whose residuals have a variance of their own.
+type factors struct {
+	all   *triangle
+	parts []*triangle
+}
+
+// factorise evaluates the Jacobian at the accepted state. A circle's radial
+// and axial residuals are kept apart: a flat ring says nothing about its
+// noise in the plane by lying in it.
+func (f *fitter) factorise(m model) factors {
+	w := f.solver
+	w.fitTo(m)
+	rows, n := m.Size()
+	out := factors{all: newTriangle(n)}
+	if f.kind != Circle {
+		w.evaluate(m, out.all)
+		return out
+	}
+	for i := 0; i < 2; i++ {
+		t := newTriangle(n)
+		w.reduce(m, t, i*rows/2, (i+1)*rows/2)
+		out.parts = append(out.parts, t)
+		w.reduce(m, out.all, i*rows/2, (i+1)*rows/2)
+	}
+	return out
+}
+
+// sigmas fills in one standard deviation of each quantity: with G the
+// derivative of the quantity by the parameters, the covariance is
+// s^2 G (J'J)^-1 G'. With parts of different variance it is
+// G (J'J)^-1 (sum s_i^2 J_i'J_i) (J'J)^-1 G'.
+func (f *fitter) sigmas(d *Datum, m model, jac factors) {
+	nan := math.NaN()
+	d.SigmaAxis, d.SigmaOrigin, d.SigmaRadius = nan, nan, nan
+	if f.kind == Torus {
+		d.SigmaRadius2 = nan
+	}
+	if f.kind == Cone {
+		d.SigmaHalfAngle = nan
+	}
+	root := jac.root()
+	if root == nil {
+		return
+	}
+	s := m.sensitivity()
+	if s.axis != nil {
+		d.SigmaAxis = principal(s.axis, root)
+	}
+	d.SigmaOrigin = principal(s.origin, root)
+	if s.radius != nil {
+		d.SigmaRadius = principal([][]float64{s.radius}, root)
+	}
+	if s.radius2 != nil {
+		d.SigmaRadius2 = principal([][]float64{s.radius2}, root)
+	}
+	if s.half != nil {
+		d.SigmaHalfAngle = principal([][]float64{s.half}, root)
+	}
+}
+
+// root returns a matrix X with covariance X X', or nil without redundancy.
+func (j factors) root() *mat.Dense {
+	n := j.all.n
+	inv := j.all.inverse()
+	if inv == nil {
+		return nil
+	}
+	if j.parts == nil {
+		if j.all.rows <= n {
+			return nil
+		}
+		inv.Scale(math.Sqrt(j.all.ss/float64(j.all.rows-n)), inv)
+		return inv
+	}
+	var normal mat.Dense
+	normal.Mul(inv, inv.T())
+	out := mat.NewDense(n, n*len(j.parts), nil)
+	for i, p := range j.parts {
+		freedom := float64(p.rows) - float64(n)/float64(len(j.parts))
+		if freedom <= 0 {
+			return nil
+		}
+		r := mat.NewDense(n, n, nil)
+		for a := 0; a < n; a++ {
+			for b := a; b < n; b++ {
+				r.Set(b, a, p.at(a, b)) // R'
+			}
+		}
+		part := out.Slice(0, n, i*n, (i+1)*n).(*mat.Dense)
+		part.Mul(&normal, r)
+		part.Scale(math.Sqrt(p.ss/freedom), part)
+	}
+	return out
+}
+
+// principal returns the root of the largest eigenvalue of G X X' G'.
+func principal(rows [][]float64, root *mat.Dense) float64 {
+	n, _ := root.Dims()
+	g := mat.NewDense(len(rows), n, nil)
+	for i, r := range rows {
+		g.SetRow(i, r)
+	}
+	var x mat.Dense
+	x.Mul(g, root)
+	var svd mat.SVD
+	if !svd.Factorize(&x, mat.SVDNone) {
+		return math.NaN()
+	}
+	return svd.Values(nil)[0]
+}
+
+// form returns count, RMS and peak-to-valley of the residuals at the accepted
+// state, in unit space.
+func (c *cloud) form(m model) Quality {
+	q := Quality{Count: c.len()}
+	rows, _ := m.Size()
+	var u, v []float64
+	if rows == 2*c.len() {
+		u, v = make([]float64, c.len()), make([]float64, c.len())
+	}
+	var r [blockRows]float64
+	ss, low, high := 0.0, math.Inf(1), math.Inf(-1)
+	for lo := 0; lo < rows; lo += blockRows {
+		hi := min(lo+blockRows, rows)
+		m.Eval(lo, hi, r[:hi-lo], nil)
+		for i, e := range r[:hi-lo] {
+			ss += e * e
+			low, high = min(low, e), max(high, e)
+			if row := lo + i; u != nil && row < len(u) {
+				u[row] = e
+			} else if u != nil {
+				v[row-len(u)] = e
+			}
+		}
+	}
+	q.RMS, q.FormError = math.Sqrt(ss/float64(c.len())), high-low
+	if u != nil {
+		q.FormError = diameter(u, v)
+	}
+	return q
+}
