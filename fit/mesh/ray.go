@@ -51,6 +51,7 @@ type ray struct {
 	origin, invDir r3.Vec
 	kx, ky, kz     int
 	sx, sy, sz     float64
+	pad            float64 // distance that is rounding error
 }
 
 func newRay(origin, dir r3.Vec) (ray, bool) {
@@ -85,9 +86,7 @@ func (r *ray) meets(b *r3.Box, limit float64) float64 {
 	near, far = slab(r.origin.X, r.invDir.X, b.Min.X, b.Max.X, near, far)
 	near, far = slab(r.origin.Y, r.invDir.Y, b.Min.Y, b.Max.Y, near, far)
 	near, far = slab(r.origin.Z, r.invDir.Z, b.Min.Z, b.Max.Z, near, far)
-	// Two ulps per bound make up for its rounding, so no box is missed
-	// (T. Ize, Robust BVH Ray Traversal, 2013).
-	if near <= far*(1+0x1p-50) {
+	if near <= far*raySlack+r.pad {
 		return near
 	}
 	return math.Inf(1)
@@ -130,6 +129,11 @@ func (r *ray) hit(a, b, c r3.Vec) (float64, bool) {
 	return d, d >= 0
 }
 
+// raySlack makes up for the rounding of box distances, which two ulps per
+// bound would do (T. Ize, Robust BVH Ray Traversal, 2013), and for that of the
+// distances of hits which they are compared with. ray.pad does it near 0.
+const raySlack = 1 + 1e-9
+
 type walkItem struct {
 	node int32
 	near float64
@@ -141,6 +145,8 @@ func (r *ray) walk(h *BVH, limit float64, visit func(tri int32, d float64) float
 	if len(h.Nodes) == 0 {
 		return
 	}
+	box := extend(h.mesh.bounds, r.origin)
+	r.pad = 0x1p-46 * max(-box.Min.X, -box.Min.Y, -box.Min.Z, box.Max.X, box.Max.Y, box.Max.Z)
 	var stack [MaxDepth]walkItem
 	n := 0
 	if near := r.meets(&h.Nodes[0].Box, limit); !math.IsInf(near, 1) {
@@ -149,7 +155,7 @@ func (r *ray) walk(h *BVH, limit float64, visit func(tri int32, d float64) float
 	for n > 0 {
 		n--
 		at := stack[n]
-		if at.near > limit {
+		if at.near > limit*raySlack+r.pad {
 			continue
 		}
 		node := &h.Nodes[at.node]
