@@ -44,8 +44,8 @@ func mergeEqual(vertices []r3.Vec, used []bool, weldTo []int32) {
 // distance d, or makes it a representative. Vertices never move to a vertex
 // that itself moved, so a chain of close vertices keeps its length.
 func mergeNear(vertices []r3.Vec, used []bool, weldTo []int32, origin r3.Vec, d float64) {
-	if d <= 0 {
-		return
+	if d < 0x1p-500 {
+		return // none, or too small to be squared and divided by
 	}
 	g := newWeldGrid(vertices, origin, d)
 	for i, p := range vertices {
