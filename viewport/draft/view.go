@@ -68,7 +68,7 @@ func (v *View) setPlanes(bounds r3.Box) {
 
 // Project returns where the model point p appears. It reports false for a
 // point at or behind the near plane of a perspective view, which has no place
-// in the picture.
+// in the picture, and for one with numbers that are not finite.
 func (v View) Project(p r3.Vec) (Pixel, bool) {
 	q := r3.Sub(p, v.Camera.Target)
 	return v.place(r3.Dot(q, v.right), r3.Dot(q, v.up), v.dist-r3.Dot(q, v.back))
@@ -86,7 +86,8 @@ func (v View) place(x, y, d float64) (Pixel, bool) {
 		s *= v.dist / d
 		depth = v.far / (v.far - v.near) * (1 - v.near/d)
 	}
-	return Pixel{X: float64(v.Width)/2 + x*s, Y: float64(v.Height)/2 - y*s, Depth: depth}, true
+	p := Pixel{X: float64(v.Width)/2 + x*s, Y: float64(v.Height)/2 - y*s, Depth: depth}
+	return p, finite(p.X) && finite(p.Y)
 }
 
 // Segment projects the part of the segment a b that lies in front of the near

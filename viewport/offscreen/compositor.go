@@ -77,12 +77,16 @@ func (r *raster) fill(img *image.RGBA, tris []draft.Pixel, c color.NRGBA) {
 	r.sweep(img, c)
 }
 
+// farAway is a size in pixels at which a triangle has lost its shape to
+// rounding; NaN and infinity count as such.
+const farAway = 1e12
+
 // triangle adds the coverage of a triangle, cut to the picture.
 func (r *raster) triangle(a, b, c draft.Pixel) {
 	w, h := float64(r.w), float64(r.h)
 	x0, x1 := math.Min(a.X, math.Min(b.X, c.X)), math.Max(a.X, math.Max(b.X, c.X))
 	y0, y1 := math.Min(a.Y, math.Min(b.Y, c.Y)), math.Max(a.Y, math.Max(b.Y, c.Y))
-	if !(x0 < w && x1 > 0 && y0 < h && y1 > 0) {
+	if !(x0 < w && x1 > 0 && y0 < h && y1 > 0) || !(math.Max(x1-x0, y1-y0) < farAway) {
 		return
 	}
 	if x0 >= 0 && x1 <= w && y0 >= 0 && y1 <= h {
@@ -117,13 +121,14 @@ func clipPolygon(p []draft.Pixel, w, h float64) []draft.Pixel {
 			}
 			if (s >= 0) != (t >= 0) {
 				k := s / (s - t)
-				out = append(out, draft.Pixel{
-					X: math.Max(0, math.Min(w, q.X+k*(next.X-q.X))),
-					Y: math.Max(0, math.Min(h, q.Y+k*(next.Y-q.Y))),
-				})
+				out = append(out, draft.Pixel{X: q.X + k*(next.X-q.X), Y: q.Y + k*(next.Y-q.Y)})
 			}
 		}
 		p = out
+	}
+	for i := range p { // rounding may have left a corner just outside
+		p[i].X = math.Max(0, math.Min(w, p[i].X))
+		p[i].Y = math.Max(0, math.Min(h, p[i].Y))
 	}
 	return p
 }
@@ -241,7 +246,7 @@ func (r *raster) wash(img *image.RGBA, item draft.Item, depth []float32, slack f
 // scan visits the pixels whose middle lies in the triangle, with its depth there.
 func (r *raster) scan(a, b, c draft.Pixel, visit func(at int, z float32)) {
 	area := (b.X-a.X)*(c.Y-a.Y) - (b.Y-a.Y)*(c.X-a.X)
-	if area == 0 || math.IsNaN(area) {
+	if area == 0 || !(math.Abs(area) < farAway*farAway) {
 		return
 	}
 	zx := ((b.Depth-a.Depth)*(c.Y-a.Y) - (c.Depth-a.Depth)*(b.Y-a.Y)) / area

@@ -67,10 +67,10 @@ func (s *solid) buildFaces(m *mesh.Mesh, feature float64) {
 				g = len(groups)
 				groups = append(groups, shared{patch: patch[t], at: uint32(len(data)/6 + g)})
 			}
-			groups[g].normal = r3.Add(groups[g].normal, m.AreaNormal(int(t)))
 			for k, u := range tris[t] {
 				if int(u) == v {
 					index[3*int(t)+k] = groups[g].at
+					groups[g].normal = r3.Add(groups[g].normal, cornerNormal(m, int(t), k))
 				}
 			}
 		}
@@ -84,6 +84,18 @@ func (s *solid) buildFaces(m *mesh.Mesh, feature float64) {
 	s.faces.SetIndices(index)
 	s.indices = len(index)
 	s.bytes += 4 * (len(data) + len(index))
+}
+
+// cornerNormal returns a triangle's unit normal weighted with its angle at
+// corner k, so that a vertex normal does not depend on how its faces were cut
+// into triangles (G. Thuermer and C. Wuethrich, Computing vertex normals from
+// polygonal facets, 1998).
+func cornerNormal(m *mesh.Mesh, t, k int) r3.Vec {
+	tri, vertices := m.Triangles()[t], m.Vertices()
+	p := vertices[tri[k]]
+	a, b := r3.Sub(vertices[tri[(k+1)%3]], p), r3.Sub(vertices[tri[(k+2)%3]], p)
+	n := r3.Cross(a, b)
+	return r3.Scale(math.Atan2(r3.Norm(n), r3.Dot(a, b)), unitOrZero(n))
 }
 
 // buildCreases makes the quads of the feature edges.

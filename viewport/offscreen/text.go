@@ -44,9 +44,20 @@ func (f *fonts) load() error {
 	return nil
 }
 
+// legible keeps a type size within what can be set.
+func legible(size float64) float64 {
+	if !(size >= 1) {
+		return 1
+	}
+	return math.Min(size, 512)
+}
+
+// maxText bounds the pixels of one text: a line across a large picture.
+const maxText = 1 << 24
+
 // face returns a face of the size in pixels.
 func (f *fonts) face(face draft.Face, size float64) font.Face {
-	key := faceKey{face, int(math.Round(64 * math.Max(1, math.Min(size, 512))))}
+	key := faceKey{face, int(math.Round(64 * legible(size)))}
 	if k, ok := f.faces[key]; ok {
 		return k
 	}
@@ -81,14 +92,15 @@ func (f *fonts) text(img *image.RGBA, t draft.Text, c color.NRGBA) {
 	if k == nil || t.S == "" || math.IsNaN(t.X+t.Y) || math.Abs(t.X)+math.Abs(t.Y) > 1<<24 {
 		return
 	}
-	pad := int(math.Ceil(t.Size*0.22)) + 1
+	size := legible(t.Size)
+	pad := int(math.Ceil(size*0.22)) + 1
 	m := k.Metrics()
 	asc, desc := m.Ascent.Ceil(), m.Descent.Ceil()
 	w := font.MeasureString(k, t.S).Ceil() + 2*pad
 	h := asc + desc + 2*pad
 	// A baseline on a whole pixel keeps the letters' feet crisp.
 	x0, y0 := int(math.Floor(t.X))-pad, int(math.Round(t.Y))-asc-pad
-	if !image.Rect(x0, y0, x0+w, y0+h).Overlaps(img.Rect) {
+	if !image.Rect(x0, y0, x0+w, y0+h).Overlaps(img.Rect) || w > maxText/h {
 		return
 	}
 	f.alpha = zeroed(f.alpha, w*h)
@@ -99,7 +111,7 @@ func (f *fonts) text(img *image.RGBA, t draft.Text, c color.NRGBA) {
 	}
 	d.DrawString(t.S)
 	if t.Halo.A > 0 {
-		f.grow(w, h, t.Size*0.2)
+		f.grow(w, h, size*0.2)
 		stamp(img, f.grown, w, x0, y0, t.Halo)
 	}
 	stamp(img, f.alpha, w, x0, y0, c)
