@@ -55,3 +55,5 @@ func halfArea(b r3.Box) float64 {
 	d := r3.Sub(b.Max, b.Min)
 	return d.X*d.Y + d.Y*d.Z + d.Z*d.X
 }
+
+func distance2(p, q r3.Vec) float64 { return r3.Norm2(r3.Sub(p, q)) }

@@ -138,6 +138,8 @@ type builderRun struct {
 	used     []bool  // vertex belongs to a face without non-finite corners
 	weldTo   []int32 // representative of each vertex
 	rounding float64 // length below which a height is rounding error
+	seams    *seams  // nil if there is none
+	scratch  []int32
 
 	triangles [][3]int32
 	triPoly   []int32

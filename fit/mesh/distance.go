@@ -63,6 +63,26 @@ func TriangleDistance(a, b [3]r3.Vec) (dist float64, pa, pb r3.Vec) {
 	return math.Sqrt(c.best), c.pa, c.pb
 }
 
+// isBeyond reports whether it is easy to see that triangles are limit or more
+// apart: by their boxes, or because one lies beyond the other's plane.
+func isBeyond(a, b *[3]r3.Vec, limit float64) bool {
+	boxA, boxB := extend(extend(r3.Box{Min: a[0], Max: a[0]}, a[1]), a[2]), extend(extend(r3.Box{Min: b[0], Max: b[0]}, b[1]), b[2])
+	limit2 := limit * limit
+	return boxGap2(&boxA, &boxB) >= limit2 || planeGap2(a, b) >= limit2 || planeGap2(b, a) >= limit2
+}
+
+// planeGap2 returns the squared distance of b from the plane of a, 0 if the
+// plane goes through b.
+func planeGap2(a, b *[3]r3.Vec) float64 {
+	n := areaNormal(a[0], a[1], a[2])
+	h0, h1, h2 := r3.Dot(n, r3.Sub(b[0], a[0])), r3.Dot(n, r3.Sub(b[1], a[0])), r3.Dot(n, r3.Sub(b[2], a[0]))
+	h := max(min(h0, h1, h2), -max(h0, h1, h2))
+	if n2 := r3.Norm2(n); h > 0 && n2 > 0 {
+		return h * h / n2
+	}
+	return 0
+}
+
 // trianglePair keeps the nearest points found so far.
 type trianglePair struct {
 	best   float64 // squared distance

@@ -8,10 +8,10 @@ import (
 
 // Limits of what counts as one evenly curved surface.
 const (
-	flatBend      = 1e-3 // radians; a circle of 6283 corners still counts as curved
-	maxEvenRatio  = 1.6  // of bends or curvatures at successive edges; at a tangent point it is 2
-	minParallel   = 0.9  // |cos| of edges that follow each other across a face
-	maxFarCorners = 8    // faces of more corners are not looked across
+	flatBend     = 1e-3 // radians; a circle of 6283 corners still counts as curved
+	maxEvenRatio = 1.6  // of bends or curvatures at successive edges; at a tangent point it is 2
+	minParallel  = 0.9  // |cos| of edges that follow each other across a face
+	maxFarTris   = 6    // faces of more triangles are not looked across
 )
 
 // Curvature returns the signed curvature across edge e, in 1/model unit: the
@@ -27,51 +27,19 @@ func (t *Topology) Curvature(e int) float64 {
 	f := t.EdgeFaces(e)
 	v := t.EdgeVerts[e]
 	length := r3.Norm(r3.Sub(t.mesh.vertices[v[1]], t.mesh.vertices[v[0]]))
-	return 2 * angle * length / (t.faceArea(f[0]) + t.faceArea(f[1]))
-}
-
-// faceTris returns the first triangle of tri's face and those behind it, or a
-// single triangle and its mate.
-func (t *Topology) faceTris(tri int32) (first, n int32, mate int32) {
 	q := t.quads()
-	if !q.isPolygons {
-		return tri, 1, q.mate[tri]
-	}
-	p := t.mesh.triPoly
-	first = tri
-	for first > 0 && p[first-1] == p[tri] {
-		first--
-	}
-	for n = 1; int(first+n) < len(p) && p[first+n] == p[tri]; {
-		n++
-	}
-	return first, n, -1
-}
-
-func (t *Topology) faceArea(tri int32) float64 {
-	first, n, mate := t.faceTris(tri)
-	area := 0.0
-	for i := range n {
-		area += r3.Norm(t.mesh.AreaNormal(int(first+i))) / 2
-	}
-	if mate >= 0 {
-		area += r3.Norm(t.mesh.AreaNormal(int(mate))) / 2
-	}
-	return area
+	return 2 * angle * length / (q.area[q.face[f[0]]] + q.area[q.face[f[1]]])
 }
 
 // farEdge returns the edge that follows e across the face of tri, the most
 // parallel one, or -1.
 func (t *Topology) farEdge(e, tri int32) int32 {
-	first, n, mate := t.faceTris(tri)
-	if n > maxFarCorners-2 {
-		return -1
-	}
+	q := t.quads()
 	d := t.direction(e)
 	best, most := int32(-1), minParallel
 	look := func(u int32) {
 		for _, x := range t.TriEdges[u] {
-			if x == e || t.quads().isInner(t, x) {
+			if x == e || q.isInner(t, x) {
 				continue
 			}
 			if c := math.Abs(r3.Dot(d, t.direction(x))); c > most {
@@ -79,11 +47,17 @@ func (t *Topology) farEdge(e, tri int32) int32 {
 			}
 		}
 	}
-	for i := range n {
-		look(first + i)
+	first := q.face[tri]
+	if q.mate[first] >= 0 {
+		look(first)
+		look(q.mate[first])
+		return best
 	}
-	if mate >= 0 {
-		look(mate)
+	for u := first; int(u) < len(q.face) && q.face[u] == first; u++ {
+		if u-first == maxFarTris {
+			return -1
+		}
+		look(u)
 	}
 	return best
 }

@@ -19,6 +19,7 @@ func (w *builderRun) cutFaces() error {
 	w.polyVerts = make([]int32, 0, nCorners)
 	table := make([]int32, tableSize(nFaces))
 	cut := &cutter{vertices: w.vertices, rounding: w.rounding}
+	w.seams = w.findSeams()
 	corners := 0
 	for i := range nFaces {
 		f := w.face(i)
@@ -31,16 +32,20 @@ func (w *builderRun) cutFaces() error {
 		if !w.isUsed(f) {
 			continue
 		}
-		w.addFace(f, table, cut)
+		w.addFace(i, table, cut)
 	}
 	return nil
 }
 
-// addFace appends the face to the mesh unless it is degenerate or repeated.
-func (w *builderRun) addFace(f []int32, table []int32, cut *cutter) {
+// addFace appends face i to the mesh unless it is degenerate or repeated.
+func (w *builderRun) addFace(i int, table []int32, cut *cutter) {
 	first := len(w.polyVerts)
-	w.polyVerts = appendWelded(w.polyVerts, f, w.weldTo)
-	f = w.polyVerts[first:]
+	w.polyVerts = appendWelded(w.polyVerts, w.face(i), w.weldTo)
+	if w.seams != nil && !w.seams.isSeam[i] {
+		w.scratch = append(w.scratch[:0], w.polyVerts[first:]...)
+		w.polyVerts = w.seams.close(w.polyVerts[:first], w.scratch)
+	}
+	f := w.polyVerts[first:]
 	if len(f) < 3 {
 		w.polyVerts = w.polyVerts[:first]
 		w.report.ZeroArea++

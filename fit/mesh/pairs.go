@@ -23,7 +23,11 @@ func Distance(a, b *BVH, xAB Rigid, limit float64) (Gap, bool) {
 	g, ok := Gap{Distance: limit, TriA: -1, TriB: -1}, false
 	w := newPairWalk(a, b, xAB)
 	w.walk(limit, func(ta, tb int32) (float64, bool) {
-		d, pa, pb := TriangleDistance(w.corners(ta, tb))
+		a, b := w.corners(ta, tb)
+		if isBeyond(&a, &b, g.Distance) {
+			return g.Distance, true
+		}
+		d, pa, pb := TriangleDistance(a, b)
 		if d < g.Distance {
 			g, ok = Gap{d, int(ta), int(tb), pa, pb}, true
 		}
@@ -41,11 +45,16 @@ func Pairs(a, b *BVH, within float64, visit func(ta, tb int) bool) {
 // PairsAt is Pairs with b moved by xAB (points of b into a's frame).
 func PairsAt(a, b *BVH, xAB Rigid, within float64, visit func(ta, tb int) bool) {
 	w := newPairWalk(a, b, xAB)
-	w.walk(math.Nextafter(within, math.Inf(1)), func(ta, tb int32) (float64, bool) {
-		if d, _, _ := TriangleDistance(w.corners(ta, tb)); d <= within {
-			return within, visit(int(ta), int(tb))
+	beyond := within + w.pad
+	w.walk(beyond, func(ta, tb int32) (float64, bool) {
+		a, b := w.corners(ta, tb)
+		if isBeyond(&a, &b, beyond) {
+			return beyond, true
 		}
-		return within, true
+		if d, _, _ := TriangleDistance(a, b); d <= within {
+			return beyond, visit(int(ta), int(tb))
+		}
+		return beyond, true
 	})
 }
 

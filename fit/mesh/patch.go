@@ -57,9 +57,9 @@ func (t *Topology) PatchWithin(tri int, angle, spread float64) []int32 {
 	if tri < 0 || tri >= len(t.TriEdges) {
 		return nil
 	}
-	n := t.mesh.AreaNormal(tri)
+	n := t.steadyNormal(int32(tri))
 	return t.grow(tri, func(to, e int32) bool {
-		return !t.isFeature(int(e), angle) && angleBetween(n, t.mesh.AreaNormal(int(to))) <= spread
+		return !t.isFeature(int(e), angle) && angleBetween(n, t.steadyNormal(to)) <= spread
 	})
 }
 

@@ -19,41 +19,48 @@ type Ring struct {
 	Closed      bool
 }
 
-// quadFaces says which triangles form one face for walking over quads.
+// quadFaces says which triangles form one face for walking over quads: a
+// polygon, or two triangles that make a quad.
 type quadFaces struct {
-	face       []int32 // of each triangle
-	mate       []int32 // the other triangle of a quad, or -1
-	isPolygons bool    // faces are the mesh's polygons, not pairs of triangles
+	face []int32   // of each triangle: the lowest triangle of its face
+	mate []int32   // of each triangle: the other one of a quad, or -1
+	area []float64 // of each face, at its lowest triangle
 }
 
 // Quads says for each triangle which other one completes it to a quad, or -1.
-// In a mesh with any polygon of four or more corners these are the halves of
-// its four-cornered polygons. In a mesh of triangles only, triangles are
-// paired best first where together they make a nearly flat, nearly rectangular
-// quad, so that loops and rings can be had of a triangulated turned surface
-// too. The slice is shared: callers must not modify it.
+// In a mesh of polygons these are the halves of its four-cornered polygons. In
+// a mesh where at most one polygon in ten has more than three corners,
+// triangles are paired best first where together they make a nearly flat,
+// nearly rectangular quad, so that loops and rings can be had of a
+// triangulated turned surface too. The slice is shared: callers must not modify it.
 func (t *Topology) Quads() []int32 { return t.quads().mate }
 
 func newQuadFaces(t *Topology) *quadFaces {
 	m := t.mesh
-	q := &quadFaces{mate: make([]int32, len(m.triangles))}
-	for i := range q.mate {
-		q.mate[i] = -1
+	n := len(m.triangles)
+	q := &quadFaces{make([]int32, n), make([]int32, n), make([]float64, n)}
+	for i := range n {
+		q.face[i], q.mate[i] = int32(i), -1
 	}
-	if m.NumPolygons() == len(m.triangles) && len(m.polyVerts) == 3*len(m.triangles) {
-		q.face = make([]int32, len(m.triangles))
-		for i := range q.face {
-			q.face[i] = int32(i)
+	large := 0
+	for p := range m.NumPolygons() {
+		if len(m.Polygon(p)) > 3 {
+			large++
 		}
+	}
+	for i := 1; i < n; i++ {
+		if p := m.triPoly[i]; p == m.triPoly[i-1] {
+			q.face[i] = q.face[i-1]
+			if len(m.Polygon(int(p))) == 4 {
+				q.mate[i-1], q.mate[i] = int32(i), int32(i-1)
+			}
+		}
+	}
+	if 10*large <= m.NumPolygons() {
 		pairTriangles(t, q)
-		return q
 	}
-	q.face, q.isPolygons = m.triPoly, true
-	for i := 1; i < len(q.face); i++ {
-		p := q.face[i]
-		if p == q.face[i-1] && len(m.Polygon(int(p))) == 4 {
-			q.mate[i-1], q.mate[i] = int32(i), int32(i-1)
-		}
+	for i, f := range q.face {
+		q.area[f] += r3.Norm(m.AreaNormal(i)) / 2
 	}
 	return q
 }
@@ -81,11 +88,17 @@ func pairTriangles(t *Topology, q *quadFaces) {
 	})
 	for _, c := range candidates {
 		f := t.EdgeFaces(int(c.edge))
-		if q.mate[f[0]] < 0 && q.mate[f[1]] < 0 {
+		if q.mate[f[0]] < 0 && q.mate[f[1]] < 0 && q.isAlone(t, f[0]) && q.isAlone(t, f[1]) {
 			q.mate[f[0]], q.mate[f[1]] = f[1], f[0]
 			q.face[f[1]] = f[0]
 		}
 	}
+}
+
+// isAlone reports whether triangle i is all of its polygon.
+func (q *quadFaces) isAlone(t *Topology, i int32) bool {
+	p := t.mesh.triPoly
+	return q.face[i] == i && (int(i)+1 == len(p) || p[i+1] != p[i])
 }
 
 // quadSkew returns how far from a flat rectangle the two triangles at edge e

@@ -171,3 +171,12 @@ func Join(meshes ...*Mesh) *Mesh {
 	}
 	return newMesh(vertices, triangles, triPoly, polyStart, polyVerts)
 }
+
+// Moved returns the mesh with every vertex moved by x, polygons kept.
+func Moved(m *Mesh, x Rigid) *Mesh {
+	vertices := make([]r3.Vec, len(m.vertices))
+	for i, p := range m.vertices {
+		vertices[i] = x.Apply(p)
+	}
+	return newMesh(vertices, m.triangles, m.triPoly, m.polyStart, m.polyVerts)
+}
