@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"pintle/fit/mesh"
@@ -91,7 +92,12 @@ func appendModel(all, m *mesh.Model, file string) (names []string) {
 		all.Nodes = append(all.Nodes, n)
 	}
 	for _, n := range m.Notes {
-		all.Notes = append(all.Notes, file+": "+n)
+		if n != noteUnit {
+			n = file + ": " + n
+		} else if slices.Contains(all.Notes, n) {
+			continue
+		}
+		all.Notes = append(all.Notes, n)
 	}
 	return names
 }

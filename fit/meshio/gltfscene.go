@@ -180,6 +180,9 @@ func (g *gltfReader) sceneRoots() ([]int, error) {
 func (g *gltfReader) nodes() []mesh.Node {
 	var out []mesh.Node
 	nearest := make([]int, len(g.doc.Nodes)) // self or ancestor in out, else -1
+	for i := range nearest {
+		nearest[i] = -1 // stays so above a scene that begins below a root
+	}
 	for _, i := range g.scene {
 		n := g.doc.Nodes[i]
 		parent := -1

@@ -133,6 +133,9 @@ func background[T any](j *job, f func() (T, error)) (T, error) {
 	}
 }
 
+// noteUnit tells the user that the unit is a guess.
+const noteUnit = "The file does not state its unit: taken as millimetres."
+
 // convention sets the model's unit and up axis: the override, else what the
 // file states, else the default. It notes where it had to assume.
 func (j *job) convention(m *mesh.Model, stated hints) {
@@ -140,7 +143,7 @@ func (j *job) convention(m *mesh.Model, stated hints) {
 	if m.Unit == "" {
 		m.Unit = mesh.Millimetre
 		if j.opt.Unit == "" {
-			j.note("The file does not state its unit: taken as millimetres.")
+			j.notes = append(j.notes, noteUnit)
 		}
 	}
 	if m.Up == "" {

@@ -2,6 +2,7 @@ package meshio
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
 	"io"
 
@@ -142,12 +143,15 @@ func (s *asciiSTL) facet() error {
 		if err := s.vertex(); err != nil {
 			return err
 		}
+		if n := len(d.points) - from; n > s.j.limits.MaxCorners {
+			return atPlace(s.j.checkPolygon(n, ""), s.lines.place())
+		}
 	}
 	n := len(d.points) - from
 	if n < 3 {
 		return s.j.fail(s.lines.place(), fmt.Sprintf("a facet has %s, it needs three", plural(n, "vertex", "vertices")), remedyExport)
 	}
-	if err := s.j.checkPolygon(n, ""); err != nil {
+	if err := cmp.Or(s.j.checkPolygon(n, ""), s.j.addVertices(n, "")); err != nil {
 		return atPlace(err, s.lines.place())
 	}
 	d.starts = append(d.starts, int32(from))
@@ -169,9 +173,6 @@ func (s *asciiSTL) vertex() error {
 			return s.unexpected(word, "a coordinate")
 		}
 		*c = v
-	}
-	if err := s.j.addVertices(1, ""); err != nil {
-		return atPlace(err, s.lines.place())
 	}
 	s.solid.points = append(s.solid.points, p)
 	return nil

@@ -167,6 +167,9 @@ func (l *lines) physical() ([]byte, error) {
 			i += have
 		}
 	}
+	if i > maxLine {
+		return nil, l.tooLong()
+	}
 	line := l.buf[:i]
 	l.buf = l.buf[i+1:]
 	l.count++
