@@ -73,6 +73,7 @@ type jointForm struct {
 	Kind     kinematics.Kind      `json:"kind"`
 	Parent   string               `json:"parent,omitempty"`
 	Child    string               `json:"child"`
+	Pitch    float64              `json:"pitch,omitempty"`
 	Picks    []pickForm           `json:"picks,omitempty"`
 	Recipe   *recipeForm          `json:"recipe,omitempty"`
 	Datum    *wire.Datum          `json:"datum,omitempty"`
@@ -138,7 +139,7 @@ func marshal(d Document, dir string) ([]byte, error) {
 
 func jointToForm(j Joint) jointForm {
 	f := jointForm{
-		Name: j.Name, Kind: j.Kind, Parent: j.Parent, Child: j.Child,
+		Name: j.Name, Kind: j.Kind, Parent: j.Parent, Child: j.Child, Pitch: j.Pitch,
 		Spec: j.Spec, Frame: wire.NewFrame(j.Frame), Letters: j.Letters, Accepted: j.Accepted,
 	}
 	for _, p := range j.Picks {
@@ -242,11 +243,11 @@ func (f fileForm) document(dir string) (Document, error) {
 
 func (f jointForm) joint() (Joint, error) {
 	j := Joint{
-		Name: f.Name, Kind: f.Kind, Parent: f.Parent, Child: f.Child,
+		Name: f.Name, Kind: f.Kind, Parent: f.Parent, Child: f.Child, Pitch: f.Pitch,
 		Spec: f.Spec, Letters: f.Letters, Accepted: f.Accepted,
 	}
 	for _, p := range f.Picks {
-		pick := Pick{Source: p.Source, Vertices: p.Vertices, Edges: p.Edges, Triangles: p.Triangles}
+		pick := Pick{Source: p.Source, Elements: Elements{Vertices: p.Vertices, Edges: p.Edges, Triangles: p.Triangles}}
 		for _, l := range p.Loops {
 			pick.Loops = append(pick.Loops, Loop(l))
 		}
@@ -273,21 +274,18 @@ func (f jointForm) joint() (Joint, error) {
 // toFile turns a joint value into what the file holds: degrees for joints that
 // turn.
 func toFile(k kinematics.Kind, v float64) float64 {
-	if Turns(k) {
+	if k.Turns() {
 		return wire.Degrees(v)
 	}
 	return v
 }
 
 func fromFile(k kinematics.Kind, v float64) float64 {
-	if Turns(k) {
+	if k.Turns() {
 		return kinematics.Radians(v)
 	}
 	return v
 }
-
-// Turns reports whether a joint kind's value is an angle.
-func Turns(k kinematics.Kind) bool { return k == kinematics.Revolute }
 
 // kinds returns the kind of each joint by name.
 func (d Document) kinds() map[string]kinematics.Kind {

@@ -57,7 +57,12 @@ const Whole = -1
 // they have there: renaming, splitting and joining parts leaves picks as they
 // are.
 type Pick struct {
-	Source    string     // the part's name in the model file
+	Source string // the part's name in the model file
+	Elements
+}
+
+// Elements are vertices, edges, loops and faces of one mesh, by number.
+type Elements struct {
 	Vertices  []int32    // single vertices
 	Edges     [][2]int32 // by their two vertices
 	Loops     []Loop     // edge loops
@@ -99,8 +104,9 @@ type DatumRecipe struct {
 type Joint struct {
 	Name   string
 	Kind   kinematics.Kind
-	Parent string // part, or "" for the world
-	Child  string // part
+	Parent string  // part, or "" for the world
+	Child  string  // part
+	Pitch  float64 // of a screw: model units of travel per radian
 	Picks  []Pick
 	Recipe DatumRecipe
 	Datum  fit.Datum

@@ -107,7 +107,7 @@ func killed(t *testing.T, what, path string) (last int) {
 
 func TestKillDuringSaveHarmsNothing(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "arm.pintle")
-	for range 25 {
+	for range 12 {
 		last := killed(t, "save", path)
 		d, err := doc.Load(path)
 		if err != nil {
@@ -122,7 +122,7 @@ func TestKillDuringSaveHarmsNothing(t *testing.T) {
 
 func TestKillLeavesARecoveryCopy(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "recovery [1]*") // a hard name for globs
-	for range 15 {
+	for range 8 {
 		last := killed(t, "recovery", dir)
 		r, err := doc.OpenRecovery(dir)
 		if err != nil {

@@ -180,7 +180,7 @@ func (d Document) validateTree(carrier map[string]int) error {
 }
 
 func (j Joint) validate() error {
-	if !knownKind(j.Kind) {
+	if j.Kind.Freedoms() < 0 {
 		return fmt.Errorf("there is no joint kind %q", j.Kind)
 	}
 	if j.Child == "" {
@@ -195,6 +195,9 @@ func (j Joint) validate() error {
 	if err := j.Letters.Check(); err != nil {
 		return err
 	}
+	if !finite(j.Pitch) || j.Kind != kinematics.Helical && j.Pitch != 0 {
+		return fmt.Errorf("its pitch %v has no meaning", j.Pitch)
+	}
 	if err := j.Recipe.validate(); err != nil {
 		return err
 	}
@@ -207,14 +210,6 @@ func (j Joint) validate() error {
 		}
 	}
 	return nil
-}
-
-func knownKind(k kinematics.Kind) bool {
-	switch k {
-	case kinematics.Fixed, kinematics.Revolute, kinematics.Prismatic:
-		return true
-	}
-	return false
 }
 
 func (r DatumRecipe) validate() error {
@@ -258,17 +253,17 @@ func (p Pick) validate() error {
 }
 
 // Empty reports whether nothing is picked.
-func (p Pick) Empty() bool {
-	return len(p.Vertices)+len(p.Edges)+len(p.Loops)+len(p.Triangles) == 0
+func (e Elements) Empty() bool {
+	return len(e.Vertices)+len(e.Edges)+len(e.Loops)+len(e.Triangles) == 0
 }
 
-// lists returns every list of numbers in the pick.
-func (p Pick) lists() [][]int32 {
-	lists := [][]int32{p.Vertices, p.Triangles}
-	for i := range p.Edges {
-		lists = append(lists, p.Edges[i][:])
+// lists returns every list of numbers among the elements.
+func (e Elements) lists() [][]int32 {
+	lists := [][]int32{e.Vertices, e.Triangles}
+	for i := range e.Edges {
+		lists = append(lists, e.Edges[i][:])
 	}
-	for _, l := range p.Loops {
+	for _, l := range e.Loops {
 		lists = append(lists, l.Vertices)
 	}
 	return lists

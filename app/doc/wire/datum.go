@@ -28,11 +28,14 @@ type Datum struct {
 	Sagitta   Num      `json:"sagitta"`
 }
 
-// Sigma is one standard deviation of a datum's axis, point and radius.
+// Sigma is one standard deviation of a datum's axis, point and radius, and of
+// what else its shape has.
 type Sigma struct {
-	Axis   Deg `json:"axis_deg"`
-	Point  Num `json:"point"`
-	Radius Num `json:"radius"`
+	Axis      Deg  `json:"axis_deg"`
+	Point     Num  `json:"point"`
+	Radius    Num  `json:"radius"`
+	Radius2   *Num `json:"radius2,omitempty"`
+	HalfAngle *Deg `json:"half_angle_deg,omitempty"`
 }
 
 // has says which values a shape has.
@@ -74,10 +77,10 @@ func NewDatum(d fit.Datum) Datum {
 		w.Radius = ptr(Num(d.Radius))
 	}
 	if h.radius2 {
-		w.Radius2 = ptr(Num(d.Radius2))
+		w.Radius2, w.Sigma.Radius2 = ptr(Num(d.Radius2)), ptr(Num(d.SigmaRadius2))
 	}
 	if h.halfAngle {
-		w.HalfAngle = ptr(Deg(d.HalfAngle))
+		w.HalfAngle, w.Sigma.HalfAngle = ptr(Deg(d.HalfAngle)), ptr(Deg(d.SigmaHalfAngle))
 	}
 	return w
 }
@@ -96,6 +99,12 @@ func (w Datum) Datum() (fit.Datum, error) {
 			RMS: float64(w.RMS), FormError: float64(w.FormError), Arc: float64(w.Arc), Sagitta: float64(w.Sagitta),
 			SigmaAxis: float64(w.Sigma.Axis), SigmaOrigin: float64(w.Sigma.Point), SigmaRadius: float64(w.Sigma.Radius),
 		},
+	}
+	if h.radius2 {
+		d.SigmaRadius2 = orNaN(float(w.Sigma.Radius2))
+	}
+	if h.halfAngle {
+		d.SigmaHalfAngle = orNaN(float(w.Sigma.HalfAngle))
 	}
 	if w.Count < 0 || w.Rejected < 0 {
 		return fit.Datum{}, fmt.Errorf("a %s's counts are negative", w.Shape)
@@ -180,4 +189,12 @@ func float[T ~float64](p *T) *float64 {
 	}
 	v := float64(*p)
 	return &v
+}
+
+// orNaN reads a number that null or a missing one leaves nil.
+func orNaN(p *float64) float64 {
+	if p == nil {
+		return math.NaN()
+	}
+	return *p
 }

@@ -122,6 +122,8 @@ func datums() map[string]fit.Datum {
 	deg30 *= math.Pi / 180 // in float64: the constant expression rounds to the neighbour
 	o, a, e := r3.Vec{X: 1, Y: 2, Z: 3}, r3.Vec{X: 0.6, Z: 0.8}, [2]float64{-1, 2}
 	exact := fit.Quality{Count: 2, Arc: 2 * math.Pi, SigmaAxis: math.NaN(), SigmaOrigin: math.NaN(), SigmaRadius: math.NaN()}
+	q2, qa := q, q
+	q2.SigmaRadius2, qa.SigmaHalfAngle = 0.004, math.NaN()
 	return map[string]fit.Datum{
 		"point":    {Kind: fit.Point, Origin: o, Quality: exact},
 		"line":     {Kind: fit.Line, Origin: o, Axis: a, Extent: e, Quality: q},
@@ -129,8 +131,8 @@ func datums() map[string]fit.Datum {
 		"circle":   {Kind: fit.Circle, Origin: o, Axis: a, Radius: 4, Extent: e, Quality: q},
 		"sphere":   {Kind: fit.Sphere, Origin: o, Radius: 4, Quality: q},
 		"cylinder": {Kind: fit.Cylinder, Origin: o, Axis: a, Radius: 4, Extent: e, Quality: q},
-		"cone":     {Kind: fit.Cone, Origin: o, Axis: a, HalfAngle: deg30, Extent: e, Quality: q},
-		"torus":    {Kind: fit.Torus, Origin: o, Axis: a, Radius: 4, Radius2: 1, Extent: e, Quality: q},
+		"cone":     {Kind: fit.Cone, Origin: o, Axis: a, HalfAngle: deg30, Extent: e, Quality: qa},
+		"torus":    {Kind: fit.Torus, Origin: o, Axis: a, Radius: 4, Radius2: 1, Extent: e, Quality: q2},
 	}
 }
 

@@ -1,0 +1,411 @@
+package doc
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"pintle/fit"
+	"pintle/fit/mesh"
+	"pintle/kinematics"
+)
+
+// JointOptions say what of a new joint is given; the rest is guessed.
+type JointOptions struct {
+	Name   string          // "": the child part's
+	Kind   kinematics.Kind // "": revolute
+	Recipe DatumRecipe     // zero: by Suggest
+	Child  string          // "": the part that most of the pick lies on
+	Parent string          // "": see World; else guessed
+	World  bool            // the parent is the world
+}
+
+// ProposeJoint makes a joint from picks on its housing: the datum fitted to
+// them, the hinge along the datum's axis with its origin in the middle of the
+// housing, the child part they lie on, and as parent the part that touches
+// the housing most, or else lies nearest to it. The document is not changed;
+// Document.AddJoint takes the result.
+func (s *Session) ProposeJoint(picks []Pick, o JointOptions) (Joint, error) {
+	picks = mergePicks(picks)
+	j := Joint{Name: o.Name, Kind: o.Kind, Picks: picks, Recipe: o.Recipe, Letters: kinematics.DenavitHartenberg()}
+	if j.Kind == "" {
+		j.Kind = kinematics.Revolute
+	}
+	var err error
+	if j.Recipe == (DatumRecipe{}) {
+		if j.Recipe, err = s.Suggest(picks); err != nil {
+			return Joint{}, err
+		}
+	}
+	if j.Datum, err = s.FitPicks(picks, j.Recipe); err != nil {
+		return Joint{}, err
+	}
+	if j.Spec, err = specOf(j.Datum, j.Recipe); err != nil {
+		return Joint{}, err
+	}
+	if j.Child = o.Child; j.Child == "" {
+		if j.Child, err = s.pickedPart(picks); err != nil {
+			return Joint{}, err
+		}
+	}
+	if _, err := s.Doc.mustPart(j.Child); err != nil {
+		return Joint{}, err
+	}
+	if j.Parent = o.Parent; j.Parent == "" && !o.World {
+		if j.Parent, err = s.GuessParent(j.Child, picks); err != nil {
+			return Joint{}, err
+		}
+	}
+	if j.Name == "" {
+		j.Name = s.Doc.FreeJointName(j.Child)
+	}
+	if j.Frame, err = s.BuildFrame(j); err != nil {
+		return Joint{}, err
+	}
+	return j, nil
+}
+
+// specOf returns the plain frame recipe of a datum: on its axis, in the middle
+// of what the points cover. A fitted axis has no sense of its own, so its
+// largest component is made positive; one drawn from a first pick to a second
+// keeps its sense.
+func specOf(d fit.Datum, r DatumRecipe) (kinematics.FrameSpec, error) {
+	axis, err := HingeAxis(d)
+	if err != nil {
+		return kinematics.FrameSpec{}, err
+	}
+	spec := kinematics.FrameSpec{Datum: axis, Slide: (d.Extent[0] + d.Extent[1]) / 2}
+	spec.Flip = r.Method == LeastSquares && largest(axis.Dir) < 0
+	return spec, nil
+}
+
+// largest returns the component of v that is largest without its sign.
+func largest(v r3.Vec) float64 {
+	m := v.X
+	for _, c := range []float64{v.Y, v.Z} {
+		if math.Abs(c) > math.Abs(m) {
+			m = c
+		}
+	}
+	return m
+}
+
+// BuildFrame returns a joint's frame by its recipe, among the document's other
+// joints.
+func (s *Session) BuildFrame(j Joint) (kinematics.Frame, error) {
+	around := s.surroundings(j)
+	around.Frame = func(name string) (kinematics.Frame, bool) {
+		if i := s.Doc.JointIndex(name); i >= 0 && name != j.Name {
+			return s.Doc.Joints[i].Frame, true
+		}
+		return kinematics.Frame{}, false
+	}
+	return kinematics.Build(j.Spec, around)
+}
+
+// Refit returns the joint with its datum fitted again to its picks, by another
+// recipe if the caller changed it, and its frame built on the new datum. What
+// the user chose about the frame stays: the flip, the slide measured from the
+// middle of the housing, what reach and roll aim at.
+func (s *Session) Refit(j Joint) (Joint, error) {
+	d, err := s.FitPicks(j.Picks, j.Recipe)
+	if err != nil {
+		return j, err
+	}
+	spec, err := specOf(d, j.Recipe)
+	if err != nil {
+		return j, err
+	}
+	middle := (j.Datum.Extent[0] + j.Datum.Extent[1]) / 2
+	slid := j.Spec.Slide - middle
+	if j.Spec.Datum.Dir != (r3.Vec{}) {
+		sense := r3.Dot(spec.Datum.Dir, j.Spec.Datum.Dir) < 0
+		spec.Flip = j.Spec.Flip != sense
+		if sense {
+			slid = -slid
+		}
+	}
+	spec.Slide += slid
+	spec.Reach, spec.Roll = j.Spec.Reach, j.Spec.Roll
+	j.Datum, j.Spec, j.Accepted = d, spec, false
+	if j.Frame, err = s.BuildFrame(j); err != nil {
+		return j, err
+	}
+	return j, nil
+}
+
+// pickedPart returns the part that most picked vertices belong to, the first
+// of several with as many.
+func (s *Session) pickedPart(picks []Pick) (string, error) {
+	best, most := -1, 0
+	votes := make([]int, len(s.Parts))
+	for _, p := range picks {
+		for _, on := range s.Where(p) {
+			votes[on.Part] += len(pickedVertices(s.Parts[on.Part].Mesh, on.Elements))
+		}
+	}
+	for i, n := range votes {
+		if n > most {
+			best, most = i, n
+		}
+	}
+	if best < 0 {
+		return "", errors.New("what is picked belongs to no part")
+	}
+	return s.Doc.Parts[best].Name, nil
+}
+
+// GuessParent returns the part that a housing on the child most likely turns
+// in: of the parts that do not hang on the child, the one that is near most of
+// the housing's points, or else the nearest one; "" where there is none.
+func (s *Session) GuessParent(child string, picks []Pick) (string, error) {
+	points, err := s.PickPoints(picks)
+	if err != nil {
+		return "", err
+	}
+	if len(points) == 0 {
+		return "", errors.New("nothing is picked")
+	}
+	points = thin(points, maxProbes)
+	near := touchReach(points)
+	barred := s.below(child)
+	best, most, nearest := -1, 0, math.Inf(1)
+	for i, p := range s.Parts {
+		if barred[p.Name] {
+			continue
+		}
+		n, d := proximity(p.Mesh, points, near)
+		if n > most || n == most && d < nearest {
+			best, most, nearest = i, n, d
+		}
+	}
+	if best < 0 {
+		return "", nil
+	}
+	return s.Parts[best].Name, nil
+}
+
+// maxProbes bounds how many points of a housing are held against other parts.
+const maxProbes = 2000
+
+// thin returns at most n of the points, evenly spread over the list.
+func thin(points []r3.Vec, n int) []r3.Vec {
+	if len(points) <= n {
+		return points
+	}
+	out := make([]r3.Vec, n)
+	for i := range out {
+		out[i] = points[i*len(points)/n]
+	}
+	return out
+}
+
+// touchReach is the gap within which a housing counts as touching: two percent
+// of its size covers a fit's clearance and the facets of both sides.
+func touchReach(points []r3.Vec) float64 {
+	lo, hi := points[0], points[0]
+	for _, p := range points {
+		lo = r3.Vec{X: min(lo.X, p.X), Y: min(lo.Y, p.Y), Z: min(lo.Z, p.Z)}
+		hi = r3.Vec{X: max(hi.X, p.X), Y: max(hi.Y, p.Y), Z: max(hi.Z, p.Z)}
+	}
+	return 0.02 * r3.Norm(r3.Sub(hi, lo))
+}
+
+// proximity returns how many points lie within reach of the mesh's surface and
+// the least distance of any.
+func proximity(m *mesh.Mesh, points []r3.Vec, reach float64) (within int, least float64) {
+	least = math.Inf(1)
+	for _, p := range points {
+		_, _, d := m.BVH().Closest(p)
+		if d <= reach {
+			within++
+		}
+		least = min(least, d)
+	}
+	return within, least
+}
+
+// below returns the names of the part and of all parts that hang on it.
+func (s *Session) below(part string) map[string]bool {
+	set := map[string]bool{part: true}
+	for grown := true; grown; {
+		grown = false
+		for _, j := range s.Doc.Joints {
+			if set[j.Parent] && !set[j.Child] {
+				set[j.Child], grown = true, true
+			}
+		}
+	}
+	return set
+}
+
+// MovingParts returns the numbers of the parts that a joint moves, its child
+// and everything below, and of all others, both rising.
+func (s *Session) MovingParts(j Joint) (moving, still []int) {
+	set := s.below(j.Child)
+	for i, p := range s.Doc.Parts {
+		if set[p.Name] {
+			moving = append(moving, i)
+		} else {
+			still = append(still, i)
+		}
+	}
+	return moving, still
+}
+
+// ChangeJoint returns the document with a joint changed by f and with every
+// frame built anew, as the window does for each change of a joint's form.
+func (s *Session) ChangeJoint(name string, f func(Joint) Joint) (Document, error) {
+	d, err := s.Doc.EditJoint(name, f)
+	if err != nil {
+		return s.Doc, err
+	}
+	return s.rebuilt(d)
+}
+
+// TakeJoint returns the document with a new joint added and every frame built
+// anew, since the parent's reach may now point at it.
+func (s *Session) TakeJoint(j Joint) (Document, error) {
+	d, err := s.Doc.AddJoint(j)
+	if err != nil {
+		return s.Doc, err
+	}
+	return s.rebuilt(d)
+}
+
+// DropJoint returns the document without a joint and with every frame built
+// anew.
+func (s *Session) DropJoint(name string) (Document, error) {
+	d, err := s.Doc.RemoveJoint(name)
+	if err != nil {
+		return s.Doc, err
+	}
+	return s.rebuilt(d)
+}
+
+func (s *Session) rebuilt(d Document) (Document, error) {
+	next, err := s.With(d)
+	if err != nil {
+		return s.Doc, err
+	}
+	built, err := next.RebuildFrames()
+	if err != nil {
+		return s.Doc, err
+	}
+	return built, nil
+}
+
+// Housing returns the joint's picked faces as patches of one mesh for each
+// source, for measuring run-out: the pick's triangles cut where they meet at
+// sharp edges. Picks without faces stand for the patches that have a picked
+// loop as a rim. The parts named are the model's own.
+func (s *Session) Housing(j Joint) ([]PartHousing, error) {
+	var out []PartHousing
+	for _, p := range mergePicks(j.Picks) {
+		m, err := s.checkPick(p)
+		if err != nil {
+			return nil, err
+		}
+		if patches := housingPatches(m, p.Elements); len(patches) > 0 {
+			out = append(out, PartHousing{Part: p.Source, Housing: kinematics.Housing{Mesh: m, Patches: patches}})
+		}
+	}
+	return out, nil
+}
+
+func housingPatches(m *mesh.Mesh, e Elements) [][]int32 {
+	top := m.Topology()
+	if len(e.Triangles) == 0 {
+		var patches [][]int32
+		label := map[int32]bool{}
+		for _, l := range e.Loops {
+			for _, t := range rimTriangles(top, l) {
+				if label[t] {
+					continue
+				}
+				patch := top.EvenPatchFrom(int(t), FeatureAngle)
+				for _, x := range patch {
+					label[x] = true
+				}
+				patches = append(patches, patch)
+			}
+		}
+		return patches
+	}
+	picked := make(map[int32]bool, len(e.Triangles))
+	for _, t := range e.Triangles {
+		picked[t] = true
+	}
+	list := slices.Clone(e.Triangles)
+	slices.Sort(list)
+	var patches [][]int32
+	for _, t := range slices.Compact(list) {
+		if !picked[t] {
+			continue // taken up by an earlier patch
+		}
+		patches = append(patches, growPicked(top, t, picked))
+	}
+	return patches
+}
+
+// growPicked takes the picked triangles that hang together with t over edges
+// that are not sharp, in rising order.
+func growPicked(top *mesh.Topology, t int32, picked map[int32]bool) []int32 {
+	delete(picked, t)
+	patch := []int32{t}
+	for i := 0; i < len(patch); i++ {
+		for _, e := range top.TriEdges[patch[i]] {
+			if bend := top.Dihedral(int(e)); !(math.Abs(bend) <= FeatureAngle) {
+				continue
+			}
+			for _, u := range top.EdgeFaces(int(e)) {
+				if picked[u] {
+					delete(picked, u)
+					patch = append(patch, u)
+				}
+			}
+		}
+	}
+	slices.Sort(patch)
+	return patch
+}
+
+// rimTriangles returns the triangles at the loop's edges, in the loop's order.
+func rimTriangles(top *mesh.Topology, l Loop) []int32 {
+	var out []int32
+	n := len(l.Vertices)
+	for i := range n {
+		if i+1 == n && !l.Closed {
+			break
+		}
+		if e, ok := top.EdgeBetween(int(l.Vertices[i]), int(l.Vertices[(i+1)%n])); ok {
+			out = append(out, top.EdgeFaces(e)...)
+		}
+	}
+	return out
+}
+
+// PickText says in words what is picked: "3 loops, 128 faces on arm".
+func PickText(picks []Pick) string {
+	text := ""
+	for _, p := range mergePicks(picks) {
+		var parts []string
+		for _, c := range []struct {
+			n    int
+			what string
+		}{{len(p.Vertices), "vertex"}, {len(p.Edges), "edge"}, {len(p.Loops), "loop"}, {len(p.Triangles), "face"}} {
+			if c.n > 0 {
+				parts = append(parts, count(c.n, c.what))
+			}
+		}
+		if text != "" {
+			text += "; "
+		}
+		text += fmt.Sprintf("%s on %s", strings.Join(parts, ", "), p.Source)
+	}
+	return text
+}

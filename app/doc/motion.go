@@ -1,0 +1,287 @@
+package doc
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"pintle/app/job"
+	"pintle/fit"
+	"pintle/fit/mesh"
+	"pintle/kinematics"
+	"pintle/kinematics/contact"
+)
+
+// MotionInput is what the motion of a hinge is computed from. It needs no
+// document.
+type MotionInput struct {
+	Parts         []mesh.Part
+	Moving, Still []int // numbers of parts
+	Axis          kinematics.Axis
+	// Range is how far contact is sought; zero: a full turn either way.
+	Range kinematics.Range
+	// Housings are measured for run-out; nil: the turned surfaces of the moving
+	// parts, as TurnedSurfaces finds them.
+	Housings []PartHousing
+	Reach    r3.Vec // angle 0 of run-out profiles; zero: any
+	// Tolerance is the overlap that counts as touching, in model units; 0: the
+	// default of package contact.
+	Tolerance float64
+	// Samples is how many angles the clearance curve has at least; 0: none.
+	Samples int
+}
+
+// PartHousing is a housing with the name of the part that it is on.
+type PartHousing struct {
+	Part string
+	kinematics.Housing
+}
+
+// Motion is what turning a hinge shows. Part numbers in Free are those of the
+// input's Moving and Still lists.
+type Motion struct {
+	Axis          kinematics.Axis
+	Moving, Still []int
+	Searched      kinematics.Range
+	Free          contact.Result
+	Runout        []PartRunout // of each housing
+	Clearance     []Clearance  // by rising angle; empty where none was asked for
+	BuildTime     time.Duration
+	FreeRangeTime time.Duration
+}
+
+// PartRunout is the run-out of one housing.
+type PartRunout struct {
+	PartHousing
+	kinematics.Runout
+}
+
+// Clearance is the least distance between moving and still parts at an angle,
+// surfaces that touch at rest left out.
+type Clearance struct {
+	Angle, Distance float64
+}
+
+// FullTurn is the range that contact is sought in where nothing else is said.
+func FullTurn() kinematics.Range { return kinematics.Range{Lower: -2 * math.Pi, Upper: 2 * math.Pi} }
+
+// ErrNothingStill is the error of a motion in which everything moves.
+var ErrNothingStill = errors.New("every part moves: there is nothing to meet")
+
+// ComputeMotion turns the moving parts about the axis: free range, run-out and
+// clearance. It fails where the input makes no sense and when ctx is done.
+func ComputeMotion(ctx context.Context, in MotionInput, progress job.Progress) (*Motion, error) {
+	if in.Range == (kinematics.Range{}) {
+		in.Range = FullTurn()
+	}
+	if !in.Range.Contains(0) {
+		return nil, fmt.Errorf("the range from %.6g to %.6g degrees must hold 0, the pose as modelled",
+			kinematics.Degrees(in.Range.Lower), kinematics.Degrees(in.Range.Upper))
+	}
+	if len(in.Still) == 0 {
+		return nil, ErrNothingStill
+	}
+	axis, err := kinematics.NewAxis(in.Axis.Point, in.Axis.Dir)
+	if err != nil {
+		return nil, err
+	}
+	out := &Motion{Axis: axis, Moving: in.Moving, Still: in.Still, Searched: in.Range}
+	start := time.Now()
+	scene, err := contact.NewScene(ctx, bodies(in.Parts, in.Moving), bodies(in.Parts, in.Still), axis,
+		contact.Options{Tolerance: in.Tolerance, Progress: job.Stage(progress, 0, 0.3)})
+	if err != nil {
+		return nil, err
+	}
+	out.BuildTime = time.Since(start)
+	start = time.Now()
+	tell(progress, 0.3, "Seeking contact")
+	if out.Free, err = scene.FreeRange(ctx, in.Range); err != nil {
+		return nil, err
+	}
+	out.FreeRangeTime = time.Since(start)
+	tell(progress, 0.5, "Measuring run-out")
+	if err := out.measure(ctx, in); err != nil {
+		return nil, err
+	}
+	if in.Samples > 0 {
+		tell(progress, 0.6, "Measuring clearance")
+		if err := out.clear(ctx, scene, in.Samples); err != nil {
+			return nil, err
+		}
+	}
+	tell(progress, 1, "Done")
+	return out, nil
+}
+
+func tell(progress job.Progress, done float64, what string) {
+	if progress != nil {
+		progress(done, what)
+	}
+}
+
+func bodies(parts []mesh.Part, list []int) []contact.Body {
+	out := make([]contact.Body, len(list))
+	for i, p := range list {
+		out[i] = contact.Body{Name: parts[p].Name, Mesh: parts[p].Mesh}
+	}
+	return out
+}
+
+// measure fills in the run-out of the housings.
+func (m *Motion) measure(ctx context.Context, in MotionInput) error {
+	housings := in.Housings
+	if housings == nil {
+		for _, i := range in.Moving {
+			p := in.Parts[i]
+			patches, err := TurnedSurfaces(ctx, p.Mesh, m.Axis)
+			if err != nil {
+				return err
+			}
+			if len(patches) > 0 {
+				housings = append(housings, PartHousing{Part: p.Name, Housing: kinematics.Housing{Mesh: p.Mesh, Patches: patches}})
+			}
+		}
+	}
+	for _, h := range housings {
+		r, err := kinematics.MeasureRunout(ctx, h.Housing, m.Axis, kinematics.RunoutOptions{Zero: in.Reach})
+		if err != nil {
+			return fmt.Errorf("part %q: %w", h.Part, err)
+		}
+		m.Runout = append(m.Runout, PartRunout{PartHousing: h, Runout: r})
+	}
+	return nil
+}
+
+// FreeRange returns the free range, with infinite ends where nothing stops the
+// part within the searched range.
+func (m *Motion) FreeRange() kinematics.Range {
+	r := kinematics.Range{Lower: math.Inf(-1), Upper: math.Inf(1)}
+	if e := m.Free.Lower; e != nil {
+		r.Lower = e.Angle
+	}
+	if e := m.Free.Upper; e != nil {
+		r.Upper = e.Angle
+	}
+	return r
+}
+
+// Shown returns the range that a curve over the angle is drawn for: the free
+// range, cut to half a turn either way where nothing stops the part earlier.
+func (m *Motion) Shown() kinematics.Range {
+	r := m.FreeRange()
+	for _, end := range []struct {
+		v    *float64
+		most float64
+	}{{&r.Lower, max(m.Searched.Lower, -math.Pi)}, {&r.Upper, min(m.Searched.Upper, math.Pi)}} {
+		if math.IsInf(*end.v, 0) {
+			*end.v = end.most
+		}
+	}
+	return r
+}
+
+// clear fills in the clearance curve.
+func (m *Motion) clear(ctx context.Context, scene *contact.Scene, samples int) error {
+	angles := CurveAngles(m.Shown(), samples)
+	c, ok := any(scene).(interface {
+		Clearance(context.Context, []float64) ([]float64, error)
+	})
+	if !ok {
+		return nil
+	}
+	dist, err := c.Clearance(ctx, angles)
+	if err != nil {
+		return err
+	}
+	m.Clearance = make([]Clearance, len(angles))
+	for i, a := range angles {
+		m.Clearance[i] = Clearance{Angle: a, Distance: dist[i]}
+	}
+	return nil
+}
+
+// CurveAngles returns evenly spaced angles over the range, both ends and 0
+// among them where the range holds it, n or one more in all.
+func CurveAngles(r kinematics.Range, n int) []float64 {
+	if !(r.Span() > 0) {
+		return []float64{r.Lower}
+	}
+	n = max(n, 2)
+	out := make([]float64, 0, n+1)
+	for i := range n {
+		t := float64(i) / float64(n-1)
+		out = append(out, r.Lower*(1-t)+r.Upper*t)
+	}
+	if r.Contains(0) && !slices.Contains(out, 0) {
+		i, _ := slices.BinarySearch(out, 0)
+		out = slices.Insert(out, i, 0)
+	}
+	return out
+}
+
+// MotionOptions steer Session.Motion.
+type MotionOptions struct {
+	Tolerance float64 // see MotionInput
+	Samples   int     // see MotionInput
+}
+
+// Motion computes the motion of a revolute joint with everything below it, all
+// other joints as modelled. Run-out is measured on the picked housing; where
+// no faces belong to the pick, on the turned surfaces that are found.
+func (s *Session) Motion(ctx context.Context, joint string, o MotionOptions, progress job.Progress) (*Motion, error) {
+	i, err := s.Doc.mustJoint(joint)
+	if err != nil {
+		return nil, err
+	}
+	in, err := s.MotionInput(s.Doc.Joints[i])
+	if err != nil {
+		return nil, err
+	}
+	in.Tolerance, in.Samples = o.Tolerance, o.Samples
+	m, err := ComputeMotion(ctx, in, progress)
+	if err != nil {
+		return nil, fmt.Errorf("the motion of joint %q: %w", joint, err)
+	}
+	return m, nil
+}
+
+// MotionOf is Motion for a joint that is not in the document yet: what a pick
+// would give.
+func (s *Session) MotionOf(ctx context.Context, j Joint, o MotionOptions, progress job.Progress) (*Motion, error) {
+	in, err := s.MotionInput(j)
+	if err != nil {
+		return nil, err
+	}
+	in.Tolerance, in.Samples = o.Tolerance, o.Samples
+	return ComputeMotion(ctx, in, progress)
+}
+
+// MotionInput returns what the motion of a joint is computed from.
+func (s *Session) MotionInput(j Joint) (MotionInput, error) {
+	if j.Kind != kinematics.Revolute {
+		return MotionInput{}, fmt.Errorf("joint %q is %s: its contacts cannot be computed yet, only a hinge's can", j.Name, j.Kind)
+	}
+	in := MotionInput{Parts: s.Parts, Axis: j.Frame.Axis(), Reach: j.Frame.Reach}
+	in.Moving, in.Still = s.MovingParts(j)
+	var err error
+	in.Housings, err = s.Housing(j)
+	return in, err
+}
+
+// DatumAxis returns the axis of the joint's datum with the middle of the housing
+// as its point.
+func (j Joint) DatumAxis() (kinematics.Axis, bool) { return datumAxis(j.Datum) }
+
+func datumAxis(d fit.Datum) (kinematics.Axis, bool) {
+	axis, err := HingeAxis(d)
+	if err != nil {
+		return axis, false
+	}
+	axis.Point = axis.At((d.Extent[0] + d.Extent[1]) / 2)
+	return axis, true
+}
