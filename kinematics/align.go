@@ -43,7 +43,7 @@ func MirrorHinge(hinge, plane Axis, sameSign bool) Axis {
 		Dir:   r3.Sub(hinge.Dir, r3.Scale(2*r3.Dot(hinge.Dir, plane.Dir), plane.Dir)),
 	}
 	if sameSign { // a turning sense is an axial vector: its mirror image is reversed
-		m.Dir = r3.Scale(-1, m.Dir)
+		m.Dir = opposite(m.Dir)
 	}
 	return m
 }

@@ -49,4 +49,4 @@ func (a Axis) Offset(p r3.Vec) r3.Vec {
 func (a Axis) Distance(p r3.Vec) float64 { return r3.Norm(a.Offset(p)) }
 
 // Reversed returns the same line with the opposite direction.
-func (a Axis) Reversed() Axis { return Axis{Point: a.Point, Dir: r3.Scale(-1, a.Dir)} }
+func (a Axis) Reversed() Axis { return Axis{Point: a.Point, Dir: opposite(a.Dir)} }

@@ -58,7 +58,7 @@ func Build(s FrameSpec, around Surroundings) (Frame, error) {
 func (s FrameSpec) RollOf(f Frame) float64 {
 	d := s.Datum.Dir
 	if s.Flip {
-		d = r3.Scale(-1, d)
+		d = opposite(d)
 	}
 	return SignedAngle(d, f.Hinge, f.Reach)
 }

@@ -35,12 +35,12 @@ func NewFrame(origin, hinge, reach r3.Vec) (Frame, error) {
 }
 
 // perpendicularPart returns the unit direction of the part of the unit vector
-// v perpendicular to d and the length of that part; where the length is 0 the
-// direction is zero.
+// v perpendicular to d and the length of that part, both zero where there is
+// none.
 func perpendicularPart(v, d r3.Vec) (r3.Vec, float64) {
 	p := reject(v, d)
 	n := r3.Norm(p)
-	if n == 0 {
+	if !(n > noSine) {
 		return r3.Vec{}, 0
 	}
 	return square(r3.Scale(1/n, p), d), n
@@ -61,7 +61,7 @@ func (f Frame) Quaternion() Quaternion { return f.Transform().Quaternion() }
 
 // Flipped returns the frame with hinge and side reversed and reach kept.
 func (f Frame) Flipped() Frame {
-	f.Hinge = r3.Scale(-1, f.Hinge)
+	f.Hinge = opposite(f.Hinge)
 	return f
 }
 

@@ -184,7 +184,10 @@ func (l Letters) Pose(f Frame) (Transform, error) {
 		dir    r3.Vec
 	}{{l.Hinge, f.Hinge}, {l.Reach, f.Reach}, {l.Side(), f.Side()}} {
 		i := role.letter.index()
-		col[i/2] = r3.Scale(float64(1-2*(i%2)), role.dir)
+		col[i/2] = role.dir
+		if i%2 == 1 {
+			col[i/2] = opposite(role.dir)
+		}
 	}
 	return Transform{X: col[0], Y: col[1], Z: col[2], T: f.Origin}, nil
 }

@@ -43,20 +43,20 @@ func CommonNormal(a, b Axis, parallel float64) Normal {
 		out.Distance = 0
 	case out.Distance < 0:
 		out.Distance = -out.Distance
-		out.Dir = r3.Scale(-1, out.Dir)
+		out.Dir = opposite(out.Dir)
 	}
 	out.Twist = SignedAngle(a.Dir, b.Dir, out.Dir)
 	return out
 }
 
 func parallelNormal(a, b Axis, noise float64) Normal {
-	off := r3.Scale(-1, b.Offset(a.Point))
+	off := opposite(b.Offset(a.Point))
 	out := Normal{FootA: a.Point, FootB: r3.Add(a.Point, off), Parallel: true}
 	out.Distance = r3.Norm(off)
-	if out.Distance <= noise {
+	if dir, err := Unit(off, "common normal"); err != nil || out.Distance <= noise {
 		out.Distance, out.Meeting, out.Dir = 0, true, Perpendicular(a.Dir)
 	} else {
-		out.Dir = square(r3.Scale(1/out.Distance, off), a.Dir)
+		out.Dir = square(dir, a.Dir)
 	}
 	out.Twist = SignedAngle(a.Dir, b.Dir, out.Dir)
 	return out
@@ -93,11 +93,11 @@ type Correction struct {
 func CorrectionOf(joint Frame, datum Axis) Correction {
 	goal := datum.Dir
 	if r3.Dot(joint.Hinge, goal) < 0 {
-		goal = r3.Scale(-1, goal)
+		goal = opposite(goal)
 	}
-	c := Correction{Move: r3.Scale(-1, datum.Offset(joint.Origin))}
+	c := Correction{Move: opposite(datum.Offset(joint.Origin))}
 	n := r3.Cross(joint.Hinge, goal)
-	if s := r3.Norm(n); s > 0 {
+	if s := r3.Norm(n); s > noSine {
 		c.Tilt = r3.Scale(math.Atan2(s, r3.Dot(joint.Hinge, goal))/s, n)
 	}
 	return c
@@ -106,7 +106,7 @@ func CorrectionOf(joint Frame, datum Axis) Correction {
 // Apply returns the corrected frame.
 func (c Correction) Apply(f Frame) Frame {
 	angle := r3.Norm(c.Tilt)
-	if angle > 0 {
+	if angle > noSine {
 		x := turn(r3.Scale(1/angle, c.Tilt), angle)
 		f.Hinge, f.Reach = x.Turn(f.Hinge), x.Turn(f.Reach)
 	}

@@ -64,8 +64,10 @@ func (q Quaternion) norm() float64 {
 	return math.Hypot(math.Hypot(q[0], q[1]), math.Hypot(q[2], q[3]))
 }
 
+// scaled returns s q; the sums turn negative zeros, which would show in text,
+// into plain ones.
 func (q Quaternion) scaled(s float64) Quaternion {
-	return Quaternion{s * q[0], s * q[1], s * q[2], s * q[3]}
+	return Quaternion{s*q[0] + 0, s*q[1] + 0, s*q[2] + 0, s*q[3] + 0}
 }
 
 // positive returns the sign that Quaternion's doc comment asks for.

@@ -27,11 +27,11 @@ type Screw struct {
 func ScrewOf(x Transform) Screw {
 	u, angle := x.axisAngle()
 	if angle == 0 {
-		n := r3.Norm(x.T)
-		if n == 0 {
+		dir, err := Unit(x.T, "translation")
+		if err != nil {
 			return Screw{}
 		}
-		return Screw{Axis: Axis{Dir: r3.Scale(1/n, x.T)}, Travel: n}
+		return Screw{Axis: Axis{Dir: dir}, Travel: r3.Norm(x.T)}
 	}
 	travel := r3.Dot(x.T, u)
 	across := reject(x.T, u)
@@ -91,7 +91,7 @@ func (t Twist) Scale(s float64) Twist {
 func (t Twist) Exp() Transform {
 	w, v := t.Angular, t.Linear
 	angle := r3.Norm(w)
-	if angle == 0 {
+	if angle < minLength {
 		return Translation(v)
 	}
 	u := r3.Scale(1/angle, w)

@@ -51,7 +51,7 @@ func (x Transform) Inverse() Transform {
 		Y: r3.Vec{X: x.X.Y, Y: x.Y.Y, Z: x.Z.Y},
 		Z: r3.Vec{X: x.X.Z, Y: x.Y.Z, Z: x.Z.Z},
 	}
-	inv.T = r3.Scale(-1, inv.Turn(x.T))
+	inv.T = opposite(inv.Turn(x.T))
 	return inv
 }
 

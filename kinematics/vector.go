@@ -18,7 +18,7 @@ func Unit(v r3.Vec, what string) (r3.Vec, error) {
 	if !Finite(v) {
 		return r3.Vec{}, &VectorError{What: what, Value: v, Length: math.NaN(), Min: minLength}
 	}
-	if math.Abs(r3.Norm2(v)-1) <= 4*epsilon {
+	if math.Abs(r3.Norm2(v)-1) <= 16*epsilon {
 		return v, nil
 	}
 	// Scaled first, so that the squares neither overflow nor vanish.
@@ -69,6 +69,9 @@ func Perpendicular(d r3.Vec) r3.Vec {
 	return square(p, d)
 }
 
+// opposite returns -v without making negative zeros, which would show in text.
+func opposite(v r3.Vec) r3.Vec { return r3.Sub(r3.Vec{}, v) }
+
 // reject returns the part of v that is perpendicular to the unit direction d.
 func reject(v, d r3.Vec) r3.Vec { return r3.Sub(v, r3.Scale(r3.Dot(v, d), d)) }
 
@@ -81,6 +84,10 @@ func square(p, d r3.Vec) r3.Vec {
 
 // wrap returns the angle between -pi and pi that differs from a by whole turns.
 func wrap(a float64) float64 { return math.Remainder(a, 2*math.Pi) }
+
+// noSine is a length of a cross product or remainder of unit vectors that says
+// no more than that they are parallel.
+const noSine = 1e-20
 
 // epsilon is the distance from 1 to the next float64.
 const epsilon = 0x1p-52
