@@ -267,9 +267,14 @@ func (s *Session) ChangeJoint(name string, f func(Joint) Joint) (Document, error
 	return s.rebuilt(d)
 }
 
-// TakeJoint returns the document with a new joint added and every frame built
-// anew, since the parent's reach may now point at it.
+// TakeJoint returns the document with a new joint added, its own frame and
+// every other one built anew, since the parent's reach may now point at it.
 func (s *Session) TakeJoint(j Joint) (Document, error) {
+	frame, err := s.BuildFrame(j)
+	if err != nil {
+		return s.Doc, err
+	}
+	j.Frame = frame
 	d, err := s.Doc.AddJoint(j)
 	if err != nil {
 		return s.Doc, err

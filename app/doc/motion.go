@@ -188,13 +188,7 @@ func (m *Motion) Shown() kinematics.Range {
 // clear fills in the clearance curve.
 func (m *Motion) clear(ctx context.Context, scene *contact.Scene, samples int) error {
 	angles := CurveAngles(m.Shown(), samples)
-	c, ok := any(scene).(interface {
-		Clearance(context.Context, []float64) ([]float64, error)
-	})
-	if !ok {
-		return nil
-	}
-	dist, err := c.Clearance(ctx, angles)
+	dist, err := scene.Clearance(ctx, angles)
 	if err != nil {
 		return err
 	}
