@@ -72,12 +72,18 @@ func (v *Viewport) redraw(quick bool) {
 
 // settleLater starts or restarts the wait for the crisp picture.
 func (v *Viewport) settleLater() {
-	if v.settle != nil {
-		v.settle.Stop()
+	if v.unsettle != nil {
+		v.unsettle()
 	}
-	v.settle = time.AfterFunc(settleTime, func() {
+	v.unsettle = v.later(settleTime, func() {
 		v.do(func() { v.redraw(false) })
 	})
+}
+
+// after runs f in a while, unless the function it returns is called first.
+func after(d time.Duration, f func()) (stop func()) {
+	t := time.AfterFunc(d, f)
+	return func() { t.Stop() }
 }
 
 // makeFrame makes a picture, on the frames goroutine.

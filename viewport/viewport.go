@@ -72,10 +72,11 @@ type Viewport struct {
 	drag    drag
 	shift   bool
 	effort  effort
-	settle  *time.Timer
 	turning *fyne.Animation
 
-	do func(func()) // runs a function on the UI thread, later
+	do       func(func()) // runs a function on the UI thread, later
+	later    func(time.Duration, func()) (stop func())
+	unsettle func() // gives up waiting for the crisp picture
 }
 
 var (
@@ -91,7 +92,7 @@ var (
 
 // New returns an empty viewport. It shows nothing until it has a painter.
 func New() *Viewport {
-	v := &Viewport{do: fyne.Do, hover: nothing(PickPart), scale: 1, unfit: true}
+	v := &Viewport{do: fyne.Do, later: after, hover: nothing(PickPart), scale: 1, unfit: true}
 	v.camera = draft.NewCamera(r3.Box{}, "", 1)
 	v.frames = newNewest(v.makeFrame)
 	v.picks = newNewest(v.makePick)

@@ -37,7 +37,7 @@ type assembly struct {
 	clear    *core.Node
 	order    int
 	fresh    []*geometry.Geometry // contours of this picture, freed after it
-	used     []*solid
+	drawn    []*geometry.Geometry // everything in this picture
 }
 
 func newAssembly(s draft.Scene, p draft.Palette, v draft.View, c *cache, u *uniforms) *assembly {
@@ -170,9 +170,7 @@ func (a *assembly) partFill(i int) color.NRGBA {
 
 // prepared returns part i's mesh on the card.
 func (a *assembly) prepared(i int) *solid {
-	s := a.cache.get(solidKey{a.scene.Parts[i].Mesh, a.scene.Style.FeatureAngle()})
-	a.used = append(a.used, s)
-	return s
+	return a.cache.get(solidKey{a.scene.Parts[i].Mesh, a.scene.Style.FeatureAngle()})
 }
 
 // add puts a geometry into the picture, drawn after everything added before.
@@ -181,6 +179,7 @@ func (a *assembly) add(to *core.Node, i int, s *solid, g *geometry.Geometry, mod
 		return
 	}
 	a.order++
+	a.drawn = append(a.drawn, g)
 	to.Add(newNode(g, mode, p, count, a.order, a.place(i, s.centre)))
 }
 
@@ -277,13 +276,15 @@ func (a *assembly) place(i int, centre r3.Vec) math32.Matrix4 {
 }
 
 // finish frees what was made for this picture alone, and the host copies of
-// what is on the card now.
+// vertices that are on the card now.
 func (a *assembly) finish() {
+	for _, g := range a.drawn {
+		for _, v := range g.VBOs() {
+			v.SetBuffer(nil)
+		}
+	}
 	for _, g := range a.fresh {
 		g.Dispose()
-	}
-	for _, s := range a.used {
-		s.release()
 	}
 	a.solid.RemoveAll(true)
 	a.clear.RemoveAll(true)

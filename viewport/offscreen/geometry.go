@@ -218,15 +218,3 @@ func unitOrZero(v r3.Vec) r3.Vec {
 	}
 	return r3.Scale(1/n, v)
 }
-
-// release drops the host copies of vertices that g3n has uploaded.
-func (s *solid) release() {
-	for _, g := range []*geometry.Geometry{s.faces, s.creases, s.wires} {
-		if g == nil {
-			continue
-		}
-		for _, v := range g.VBOs() {
-			v.SetBuffer(nil)
-		}
-	}
-}

@@ -187,6 +187,19 @@ func TestLooksDiffer(t *testing.T) {
 	}
 }
 
+// What was left out of one picture appears in the next.
+func TestEdgesComeBack(t *testing.T) {
+	s, cam := cube()
+	want := render(t, open(t), s, cam, 160, 160, Options{})
+	r := open(t)
+	s.Style.NoEdges = true
+	render(t, r, s, cam, 160, 160, Options{})
+	s.Style.NoEdges = false
+	if got := render(t, r, s, cam, 160, 160, Options{}); !bytes.Equal(got.Pix, want.Pix) {
+		t.Error("edges that were off at first look different when on")
+	}
+}
+
 // A translucent part lets what is behind it be read for picking by depth: it
 // leaves the depth of the solid part behind it alone.
 func TestWashLeavesDepthAlone(t *testing.T) {

@@ -170,7 +170,9 @@ func (r *Renderer) onThread(next *shaded, s draft.Scene) error {
 			r.loseNext = false
 			err = errLost
 		default:
-			err = r.gl.render(next, s)
+			if err = r.gl.render(next, s); err != nil {
+				r.gl.cache.clear() // some of it may not have reached the card
+			}
 		}
 	})
 	return err

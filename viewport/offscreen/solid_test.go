@@ -173,7 +173,6 @@ func TestSolidOfNothing(t *testing.T) {
 	s := newSolid(m, draft.DefaultFeature)
 	s.wire(m)
 	s.contour.find(r3.Vec{Z: 1}, false, func(a, b r3.Vec) { t.Error("a contour of nothing") })
-	s.release()
 	s.dispose()
 }
 
