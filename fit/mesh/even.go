@@ -8,10 +8,11 @@ import (
 
 // Limits of what counts as one evenly curved surface.
 const (
-	flatBend     = 1e-3 // radians; a circle of 6283 corners still counts as curved
-	maxEvenRatio = 1.6  // of bends or curvatures at successive edges; at a tangent point it is 2
-	minParallel  = 0.9  // |cos| of edges that follow each other across a face
-	maxFarTris   = 6    // faces of more triangles are not looked across
+	flatBend          = 1e-3 // radians; a circle of 6283 corners still counts as curved
+	maxBendRatio      = 1.6  // of the bends at successive edges; at a tangent point it is 2
+	maxCurvatureRatio = 1.25 // of the curvatures at successive edges
+	minParallel       = 0.9  // |cos| of edges that follow each other across a face
+	maxFarTris        = 6    // faces of more triangles are not looked across
 )
 
 // Curvature returns the signed curvature across edge e, in 1/model unit: the
@@ -71,32 +72,32 @@ func (t *Topology) direction(e int32) r3.Vec {
 
 // isEven reports whether the surface goes on evenly across edge e, which must
 // be no feature edge. It does where it is flat, or where bend and curvature are
-// much the same at the edge that follows on one side at least, and not much more
-// at those on both. Where an arc begins at its tangent the bend is half that
-// of the next edge; where it changes its radius but not its steps, the
-// curvature jumps.
+// those of the edge that follows on one side at least. It does not where the
+// edge that follows on any side bends much more: where an arc begins at its
+// tangent the bend is half that of the next edge. Where an arc changes its
+// radius but not its steps, the curvature at the joint is between those on
+// both sides, so it is like neither.
 func (t *Topology) isEven(e int, angle float64) bool {
-	bend := t.Dihedral(e)
-	if t.quads().isInner(t, int32(e)) || math.Abs(bend) <= flatBend {
+	bend := math.Abs(t.Dihedral(e))
+	if t.quads().isInner(t, int32(e)) || bend <= flatBend {
 		return true
 	}
 	k := t.Curvature(e)
-	backed := false
+	like := false
 	for _, f := range t.EdgeFaces(e) {
 		far := t.farEdge(int32(e), f)
 		if far < 0 || t.isFeature(int(far), angle) {
 			continue
 		}
-		nextBend, nextK := t.Dihedral(int(far)), t.Curvature(int(far))
-		if isMuchMore(nextBend, bend) || isMuchMore(nextK, k) {
+		next := t.Curvature(int(far))
+		nextBend := math.Abs(t.Dihedral(int(far)))
+		if nextBend > maxBendRatio*bend {
 			return false
 		}
-		backed = backed || nextBend*bend > 0 && !isMuchMore(bend, nextBend) && !isMuchMore(k, nextK)
+		like = like || bend <= maxBendRatio*nextBend && next/k <= maxCurvatureRatio && k/next <= maxCurvatureRatio && next*k > 0
 	}
-	return backed
+	return like
 }
-
-func isMuchMore(a, b float64) bool { return math.Abs(a) > maxEvenRatio*math.Abs(b) }
 
 // EvenPatches labels every triangle with its patch of even curvature: smooth
 // patches (see SmoothPatches) cut further where the curvature jumps, so that a

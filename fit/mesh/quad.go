@@ -202,7 +202,7 @@ func (t *Topology) extendRing(r *Ring, tri int32) {
 			return
 		}
 		left, right := t.EdgeVerts[e][0], t.EdgeVerts[e][1]
-		if _, ok := t.EdgeBetween(int(r.Left[last]), int(left)); !ok || !t.inQuadRim(r.Left[last], left, tri, mate[tri]) {
+		if !t.inQuadRim(r.Left[last], left, tri, mate[tri]) {
 			left, right = right, left
 		}
 		r.add(e, left, right)
@@ -229,17 +229,17 @@ func (t *Topology) acrossQuad(e, tri, mate int32) (opposite, owner int32) {
 }
 
 // inQuadRim reports whether a and b are joined by an edge of the quad other
-// than its diagonal.
+// than its diagonal, which both triangles have.
 func (t *Topology) inQuadRim(a, b, tri, mate int32) bool {
+	count := 0
 	for _, u := range [2]int32{tri, mate} {
 		for _, x := range t.TriEdges[u] {
-			w := t.EdgeVerts[x]
-			if (w[0] == a && w[1] == b || w[0] == b && w[1] == a) && !t.quads().isInner(t, x) {
-				return true
+			if w := t.EdgeVerts[x]; w == [2]int32{min(a, b), max(a, b)} {
+				count++
 			}
 		}
 	}
-	return false
+	return count == 1
 }
 
 // QuadLoop returns the edge loop through edge: at a vertex where four faces
