@@ -69,7 +69,7 @@ type stage struct {
 	window fyne.Window
 	mu     sync.Mutex
 	queue  []func()
-	timers []func()
+	timers []*func()
 }
 
 // newStage shows a scene in a viewport of 400 x 300 units at a canvas scale.
@@ -83,9 +83,8 @@ func newStage(t *testing.T, s draft.Scene, scale float32) *stage {
 		g.queue = append(g.queue, f)
 	}
 	g.later = func(_ time.Duration, f func()) func() {
-		g.timers = append(g.timers, f)
-		at := len(g.timers) - 1
-		return func() { g.timers[at] = nil }
+		g.timers = append(g.timers, &f)
+		return func() { f = nil }
 	}
 	g.window = test.NewWindow(g.Viewport)
 	t.Cleanup(g.window.Close)
@@ -128,8 +127,8 @@ func (g *stage) settle() {
 	timers := g.timers
 	g.timers = nil
 	for _, f := range timers {
-		if f != nil {
-			f()
+		if *f != nil {
+			(*f)()
 		}
 	}
 	g.rest()

@@ -25,8 +25,15 @@ const turnTime = 260 * time.Millisecond
 // a long lens, so that a drawing stays calm.
 const perspectiveAngle = 26 * math.Pi / 180
 
-// FocusGained implements fyne.Focusable.
+// FocusGained implements fyne.Focusable. The ring that shows the focus is for
+// those who work with keys, so a click does not bring it out.
 func (v *Viewport) FocusGained() {
+	if !v.pressed {
+		v.showRing()
+	}
+}
+
+func (v *Viewport) showRing() {
 	v.ring.StrokeColor = v.palette().Color(draft.InkHinge)
 	v.ring.Show()
 	canvas.Refresh(v.ring)
@@ -62,6 +69,7 @@ func (v *Viewport) KeyUp(e *fyne.KeyEvent) {
 
 // TypedKey implements fyne.Focusable.
 func (v *Viewport) TypedKey(e *fyne.KeyEvent) {
+	v.showRing()
 	dx, dy := 0.0, 0.0
 	switch e.Name {
 	case fyne.KeyLeft:
@@ -89,6 +97,7 @@ func (v *Viewport) TypedKey(e *fyne.KeyEvent) {
 
 // TypedRune implements fyne.Focusable.
 func (v *Viewport) TypedRune(r rune) {
+	v.showRing()
 	x, y := float64(v.size.X)/2, float64(v.size.Y)/2
 	switch r {
 	case '+', '=':

@@ -48,7 +48,9 @@ func (d drag) active() bool { return d.gesture != noGesture && d.moved }
 // MouseDown implements desktop.Mouseable.
 func (v *Viewport) MouseDown(e *desktop.MouseEvent) {
 	if c := fyne.CurrentApp().Driver().CanvasForObject(v); c != nil {
+		v.pressed = true
 		c.Focus(v)
+		v.pressed = false
 	}
 	v.stopTurning()
 	v.drag = drag{button: e.Button, modifier: e.Modifier, from: e.Position, last: e.Position, pivot: v.pivot(), on: v.hover}

@@ -71,6 +71,7 @@ type Viewport struct {
 	within  bool // the pointer is over the widget
 	drag    drag
 	shift   bool
+	pressed bool // the focus is being given by the mouse
 	effort  effort
 	turning *fyne.Animation
 
@@ -127,13 +128,19 @@ func (v *Viewport) SetProblem(text string) {
 
 // SetScene shows another scene. The camera stays, except that the first scene
 // with any parts is fitted into the picture.
-func (v *Viewport) SetScene(s draft.Scene) {
+func (v *Viewport) SetScene(s draft.Scene) { v.setScene(s, v.drag.active()) }
+
+// MoveScene shows one of many scenes in quick succession, such as the poses
+// of a motion: roughly if need be, and crisply once no other follows.
+func (v *Viewport) MoveScene(s draft.Scene) { v.setScene(s, true) }
+
+func (v *Viewport) setScene(s draft.Scene, quick bool) {
 	v.scene = s
 	if v.unfit {
 		v.fitNow()
 	}
 	v.prepare(s)
-	v.redraw(v.drag.active())
+	v.redraw(quick)
 }
 
 // Reset shows the scene of another model, fitted in the axonometric view with

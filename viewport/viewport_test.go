@@ -130,6 +130,12 @@ func TestRoughThenCrisp(t *testing.T) {
 	if a := g.paint.last(t); a.o.Samples != 4 || a.w != 400 || a.o.Scale != 1 {
 		t.Errorf("at rest: %d samples, %d pixels wide, pens at %g", a.o.Samples, a.w, a.o.Scale)
 	}
+	g.MoveScene(cubeScene())
+	g.frames.wait()
+	if a := g.paint.last(t); a.o.Samples != 1 {
+		t.Errorf("a scene in motion: %d samples", a.o.Samples)
+	}
+	g.settle()
 	var e effort
 	for range 5 {
 		e.learn(10 * slowFrame)
@@ -345,16 +351,22 @@ func TestKeys(t *testing.T) {
 func TestFocusRing(t *testing.T) {
 	g := newStage(t, cubeScene(), 1)
 	g.MouseDown(mouse(10, 10, desktop.MouseButtonPrimary, 0))
-	if g.window.Canvas().Focused() != g.Viewport || !g.ring.Visible() {
-		t.Error("a press does not give the focus, shown by a ring")
+	if g.window.Canvas().Focused() != g.Viewport || g.ring.Visible() {
+		t.Error("a press does not give the focus quietly")
 	}
-	if g.ring.StrokeColor == color.Transparent {
-		t.Error("the ring has no colour")
+	g.TypedKey(&fyne.KeyEvent{Name: fyne.KeyLeft})
+	if !g.ring.Visible() || g.ring.StrokeColor == color.Transparent {
+		t.Error("no ring although keys are used")
 	}
 	g.window.Canvas().Unfocus()
 	if g.ring.Visible() {
 		t.Error("the ring stays without the focus")
 	}
+	g.window.Canvas().Focus(g.Viewport)
+	if !g.ring.Visible() {
+		t.Error("no ring for a focus that no click gave")
+	}
+	g.rest()
 }
 
 func TestProblems(t *testing.T) {

@@ -92,20 +92,24 @@ func (m Patch) draw(c *canvas) {
 	c.add(layerWash, Item{Color: fade(c.palette.Color(m.Ink), opacity), Tris: tris, Test: !c.seeThrough})
 }
 
-// Border returns the edges of a patch that have not both their triangles in
-// it, in rising order: what to ink round a Patch.
+// Border returns the edges that belong to just one of the given triangles, in
+// the triangles' order: what to ink round a Patch.
 func Border(m *mesh.Mesh, triangles []int32) []int32 {
-	count := make(map[int32]int, len(triangles))
 	top := m.Topology()
+	in := make([]bool, len(m.Triangles()))
 	for _, t := range triangles {
-		for _, e := range top.TriEdges[t] {
-			count[e]++
-		}
+		in[t] = true
 	}
 	var out []int32
 	for _, t := range triangles {
 		for _, e := range top.TriEdges[t] {
-			if count[e] == 1 {
+			n := 0
+			for _, f := range top.EdgeFaces(int(e)) {
+				if in[f] {
+					n++
+				}
+			}
+			if n == 1 {
 				out = append(out, e)
 			}
 		}

@@ -22,6 +22,8 @@ const (
 	ghostPen   = 0.9
 	pressPen   = 2.6 // contours of an emphasised part
 	hiddenDash = 7.0 // period of hidden edges
+
+	coincident = 4 // depth steps between parts
 )
 
 // assembly builds the g3n scene of one picture. What hides other things goes
@@ -95,7 +97,9 @@ func (a *assembly) layers(parts []int) {
 		c.A = uint8(255 * a.palette.Wash)
 		a.fill(a.clear, i, c, nil)
 		if a.scene.Parts[i].Look == draft.Wash {
-			a.contours(a.clear, i, ghostPen, withAlpha(a.palette.Color(draft.InkRange), 0.9))
+			ink := withAlpha(a.palette.Color(draft.InkRange), 0.9)
+			a.creases(a.clear, i, ghostPen, 0, ink, nil)
+			a.contours(a.clear, i, ghostPen, ink)
 			continue
 		}
 		a.ink(a.clear, []int{i}, ghostPen, ghostPen*0.8, 0.55)
@@ -188,8 +192,10 @@ func (a *assembly) fill(to *core.Node, i int, c color.NRGBA, change func(*paint)
 	p := newPaint(a.uniforms, faceProgram, colorVec(c))
 	p.shade = colorVec(a.palette.Shade)
 	p.light = lightDir()
-	// Back the faces off by their slope, so that ink on their edges stays whole.
-	p.SetPolygonOffset(1, 1)
+	// Back the faces off by their slope, so that ink on their edges stays whole,
+	// and a few steps of depth more for each part: where faces of two parts
+	// coincide, the first one shows instead of a pattern of both.
+	p.SetPolygonOffset(1, float32(1+coincident*i))
 	if change != nil {
 		change(p)
 	}

@@ -112,6 +112,33 @@ func swing(f kinematics.Frame, angle float64) kinematics.Transform {
 	return x
 }
 
+// workshop is the elbow while something is being measured: a ghost of the arm
+// at one end, an envelope, a fitted cylinder, picks and a dimension.
+func workshop(s draft.Scene, f kinematics.Frame) draft.Scene {
+	hub, eye, arm := s.Parts[0].Mesh, s.Parts[2].Mesh, s.Parts[3].Mesh
+	s.Parts = append(s.Parts[:len(s.Parts):len(s.Parts)],
+		draft.PartView{Mesh: arm, Tint: 1, Motion: swing(f, 1.1), Look: draft.Ghost, NoPick: true},
+		draft.PartView{Mesh: meshtest.Cylinder(16, 6, 12, 60, 1, true, func(p r3.Vec) r3.Vec {
+			return r3.Add(f.Origin, r3.Add(r3.Scale(p.X, f.Reach), r3.Add(r3.Scale(p.Y, f.Side()), r3.Scale(p.Z, f.Hinge))))
+		}), Look: draft.Wash, NoPick: true},
+	)
+	s.Parts[1].Emphasis = draft.Selected
+	patch := hub.Topology().PatchFrom(100, draft.DefaultFeature)
+	corner := arm.Vertices()[5]
+	s.Marks = []draft.Mark{
+		draft.Patch{Mesh: hub, Triangles: patch, Ink: draft.InkHover},
+		draft.EdgeSet{Mesh: hub, Edges: draft.Border(hub, patch), Ink: draft.InkHover},
+		draft.Revolved{Axis: f.Axis(), From: -3, To: 3, Radius: 7, Radius2: 7, Ink: draft.InkSelected},
+		draft.Vertices{At: eye.Vertices()[:20], Ink: draft.InkSelected},
+		draft.Dimension{A: corner, B: arm.Vertices()[6], Offset: r3.Scale(4, f.Hinge), Text: "6.00"},
+		draft.Label{At: corner, Text: "\u00d8 14.003 \u00b1 0.002", Bold: true, Leader: true, Ink: draft.InkSelected},
+		draft.Ball{Centre: r3.Add(f.Origin, r3.Scale(-34, f.Reach)), Radius: 6, Ink: draft.InkReach},
+		draft.Plane{Point: r3.Add(f.Origin, r3.Scale(-24, f.Side())), Normal: f.Side(), Half: 6, Ink: draft.InkReach},
+		draft.Tube{Axis: kinematics.Axis{Point: r3.Add(f.Origin, r3.Scale(20, f.Side())), Dir: f.Hinge}, Radius: 7, Radius2: 2, Ink: draft.InkReach},
+	}
+	return s
+}
+
 func TestPicturesToLookAt(t *testing.T) {
 	r := open(t)
 	s, frame := elbow()
@@ -123,6 +150,7 @@ func TestPicturesToLookAt(t *testing.T) {
 	wire, through := s, s
 	wire.Style.Wire = true
 	through.Style.SeeThrough = true
+	extras := workshop(s, frame)
 	night := s
 	night.Palette = draft.Night()
 	for _, c := range []struct {
@@ -136,6 +164,7 @@ func TestPicturesToLookAt(t *testing.T) {
 		{"wire", wire, free},
 		{"through", through, free},
 		{"night", night, about},
+		{"extras", extras, free},
 	} {
 		img, err := r.Render(context.Background(), c.scene, c.cam, 1440, 900, Options{})
 		if err != nil {
@@ -143,4 +172,9 @@ func TestPicturesToLookAt(t *testing.T) {
 		}
 		save(t, img, c.name)
 	}
+	img, err := r.Render(context.Background(), s, about, 2880, 1800, Options{Scale: 2})
+	if err != nil {
+		t.Fatal(err)
+	}
+	save(t, img, "double")
 }
