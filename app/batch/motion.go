@@ -1,0 +1,354 @@
+package batch
+
+import (
+	"fmt"
+	"math"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"pintle/app/doc"
+	"pintle/app/doc/wire"
+	"pintle/fit/mesh"
+	"pintle/kinematics"
+	"pintle/kinematics/contact"
+)
+
+// hingeFlags say which hinge of which file turns.
+type hingeFlags struct {
+	File   string   `arg:"" help:"A document (with --joint) or a model (with --moving, --origin and --axis)."`
+	Joint  string   `help:"The document's joint." placeholder:"NAME"`
+	Moving []string `help:"Parts of the model that turn, separated by commas." sep:"none" placeholder:"PART,..."`
+	Still  []string `help:"Parts that they may meet; otherwise all others." sep:"none" placeholder:"PART,..."`
+	Origin string   `help:"A point of the hinge line, model units." placeholder:"X,Y,Z"`
+	Axis   string   `help:"The hinge's direction, of any length; turns follow the right-hand rule about it." placeholder:"X,Y,Z"`
+	Range  string   `help:"Degrees from the pose as modelled; otherwise a full turn either way." placeholder:"LO:HI"`
+	JSON   bool     `name:"json" help:"Print JSON."`
+	modelFlags
+}
+
+// hinge is a hinge that is ready to turn.
+type hinge struct {
+	session *doc.Session
+	input   doc.MotionInput
+	joint   *doc.Joint // nil without a document
+	load    time.Duration
+}
+
+// open reads the file and finds the hinge in it.
+func (c *hingeFlags) open(r *run) (*hinge, error) {
+	document := isDocument(c.File)
+	if err := c.check(document); err != nil {
+		return nil, usageError{err}
+	}
+	start := time.Now()
+	s, err := r.open(c.File, c.modelFlags)
+	if err != nil {
+		return nil, err
+	}
+	h := &hinge{session: s, load: time.Since(start)}
+	if document {
+		err = c.fromDocument(h)
+	} else {
+		err = c.fromModel(h)
+	}
+	if err != nil {
+		return nil, err
+	}
+	if c.Range != "" {
+		lo, hi, err := parsePair("range", c.Range)
+		if err != nil {
+			return nil, err
+		}
+		h.input.Range = kinematics.Range{Lower: kinematics.Radians(lo), Upper: kinematics.Radians(hi)}
+		if err := h.input.Range.Check(); err != nil {
+			return nil, usageError{fmt.Errorf("--range %q: %w", c.Range, err)}
+		}
+	}
+	return h, nil
+}
+
+// check refuses flags that do not go together.
+func (c *hingeFlags) check(document bool) error {
+	var wrong []string
+	for _, f := range []struct {
+		name  string
+		given bool
+	}{{"--moving", len(c.Moving) > 0}, {"--origin", c.Origin != ""}, {"--axis", c.Axis != ""}, {"--still", len(c.Still) > 0}} {
+		if document == f.given && f.name != "--still" || document && f.given {
+			wrong = append(wrong, f.name)
+		}
+	}
+	switch {
+	case document && len(wrong) > 0:
+		return fmt.Errorf("%s: the document says what moves about what; leave %s out", filepath.Base(c.File), strings.Join(wrong, ", "))
+	case document && c.Joint == "":
+		return fmt.Errorf("%s is a document: name one of its joints with --joint", filepath.Base(c.File))
+	case !document && c.Joint != "":
+		return fmt.Errorf("--joint %q: %s is a model and has no joints; a document has", c.Joint, filepath.Base(c.File))
+	case !document && len(wrong) > 0:
+		return fmt.Errorf("%s is a model: %s missing", filepath.Base(c.File), strings.Join(wrong, ", "))
+	}
+	return nil
+}
+
+func (c *hingeFlags) fromDocument(h *hinge) error {
+	d := h.session.Doc
+	i := d.JointIndex(c.Joint)
+	if i < 0 {
+		names := make([]string, len(d.Joints))
+		for k, j := range d.Joints {
+			names[k] = j.Name
+		}
+		return fmt.Errorf("%s: there is no joint %q%s", filepath.Base(c.File), c.Joint, suggestion(c.Joint, names))
+	}
+	h.joint = &d.Joints[i]
+	var err error
+	h.input, err = h.session.MotionInput(*h.joint)
+	return err
+}
+
+func (c *hingeFlags) fromModel(h *hinge) error {
+	parts := h.session.Parts
+	h.input.Parts = parts
+	var err error
+	if h.input.Moving, err = findParts(parts, c.Moving); err != nil {
+		return fmt.Errorf("--moving: %w", err)
+	}
+	if h.input.Still, err = c.still(parts, h.input.Moving); err != nil {
+		return fmt.Errorf("--still: %w", err)
+	}
+	origin, err := parseVec("origin", c.Origin)
+	if err != nil {
+		return err
+	}
+	dir, err := parseVec("axis", c.Axis)
+	if err != nil {
+		return err
+	}
+	if h.input.Axis, err = kinematics.NewAxis(origin, dir); err != nil {
+		return usageError{fmt.Errorf("--axis: %w", err)}
+	}
+	return nil
+}
+
+func (c *hingeFlags) still(parts []mesh.Part, moving []int) ([]int, error) {
+	moves := map[int]bool{}
+	for _, i := range moving {
+		moves[i] = true
+	}
+	if len(c.Still) == 0 {
+		var others []int
+		for i := range parts {
+			if !moves[i] {
+				others = append(others, i)
+			}
+		}
+		return others, nil
+	}
+	still, err := findParts(parts, c.Still)
+	for _, i := range still {
+		if moves[i] {
+			return nil, fmt.Errorf("part %q cannot both move and stand still", parts[i].Name)
+		}
+	}
+	return still, err
+}
+
+type motionCommand struct {
+	hingeFlags
+	Samples   int     `help:"Angles of the clearance curve; 0: none." default:"73"`
+	Tolerance float64 `help:"Overlap that counts as touching, model units; 0: a millionth of the size." placeholder:"LENGTH"`
+}
+
+// Run computes the motion.
+func (c *motionCommand) Run(r *run) error {
+	const mostSamples = 100_000
+	if c.Samples < 0 || c.Samples > mostSamples {
+		return usageError{fmt.Errorf("--samples %d: give 0 to %d", c.Samples, mostSamples)}
+	}
+	h, err := c.open(r)
+	if err != nil {
+		return err
+	}
+	h.input.Samples, h.input.Tolerance = c.Samples, c.Tolerance
+	m, err := doc.ComputeMotion(r.ctx, h.input, nil)
+	if err != nil {
+		return fmt.Errorf("%s: %w", filepath.Base(c.File), err)
+	}
+	a := newMotionAnswer(c.File, h, m)
+	if h.joint != nil {
+		a.Joint = &h.joint.Name
+		a.Findings = append(a.Findings, h.session.Findings(*h.joint, m)...)
+	}
+	if doc.Worst(a.Findings) == doc.Stop {
+		r.out.Code = ExitStop
+	}
+	if c.JSON {
+		return r.printJSON(a)
+	}
+	return r.print(a.text())
+}
+
+// The command's JSON.
+type (
+	motionAnswer struct {
+		File      string            `json:"file"`
+		Joint     *string           `json:"joint"`
+		Unit      mesh.Unit         `json:"unit"`
+		Moving    []string          `json:"moving"`
+		Still     []string          `json:"still"`
+		Axis      axisAnswer        `json:"axis"`
+		Searched  rangeAnswer       `json:"searched"`
+		Free      rangeAnswer       `json:"free_range"`
+		Contacts  contactsAnswer    `json:"contacts"`
+		Rest      []restAnswer      `json:"rest"`
+		Runout    runoutAnswer      `json:"runout"`
+		Clearance []clearanceAnswer `json:"clearance"`
+		Findings  []doc.Finding     `json:"findings"`
+		Timing    timingAnswer      `json:"timing"`
+	}
+	axisAnswer struct {
+		Origin    wire.Vec `json:"origin"`
+		Direction wire.Vec `json:"direction"`
+	}
+	rangeAnswer struct {
+		Lower wire.Deg `json:"lower"`
+		Upper wire.Deg `json:"upper"`
+	}
+	contactsAnswer struct {
+		Lower *contactAnswer `json:"lower"`
+		Upper *contactAnswer `json:"upper"`
+	}
+	contactAnswer struct {
+		Angle  wire.Deg  `json:"angle"`
+		Point  wire.Vec  `json:"point"`
+		Normal wire.Vec  `json:"normal"`
+		Parts  [2]string `json:"parts"` // moving, still
+		Faces  [2]int    `json:"faces"` // triangle numbers in these parts
+		AtRest bool      `json:"at_rest"`
+	}
+	restAnswer struct {
+		Kind    contact.RestKind `json:"kind"`
+		Depth   wire.Num         `json:"depth"`
+		Point   wire.Vec         `json:"point"`
+		Parts   [2]string        `json:"parts"`
+		Faces   [2]int           `json:"faces"`
+		Blocks  string           `json:"blocks"`
+		Ignored bool             `json:"ignored"`
+	}
+	clearanceAnswer struct {
+		Angle    wire.Deg `json:"angle"`
+		Distance wire.Num `json:"distance"`
+	}
+	timingAnswer struct {
+		Load      wire.Num `json:"load_ms"`
+		Build     wire.Num `json:"build_ms"`
+		FreeRange wire.Num `json:"free_range_ms"`
+	}
+)
+
+func newMotionAnswer(file string, h *hinge, m *doc.Motion) motionAnswer {
+	name := func(i int) string { return h.session.Parts[i].Name }
+	free := m.FreeRange() // an infinite end is null
+	a := motionAnswer{
+		File: file, Unit: h.session.Model.Unit, Moving: []string{}, Still: []string{},
+		Axis:     axisAnswer{Origin: wire.Vec(m.Axis.Point), Direction: wire.Vec(m.Axis.Dir)},
+		Searched: rangeAnswer{Lower: wire.Deg(m.Searched.Lower), Upper: wire.Deg(m.Searched.Upper)},
+		Free:     rangeAnswer{Lower: wire.Deg(free.Lower), Upper: wire.Deg(free.Upper)},
+		Rest:     []restAnswer{}, Clearance: []clearanceAnswer{}, Findings: []doc.Finding{},
+		Runout: newRunoutAnswer(m.Runout),
+		Timing: timingAnswer{Load: ms(h.load), Build: ms(m.BuildTime), FreeRange: ms(m.FreeRangeTime)},
+	}
+	for _, i := range m.Moving {
+		a.Moving = append(a.Moving, name(i))
+	}
+	for _, i := range m.Still {
+		a.Still = append(a.Still, name(i))
+	}
+	event := func(e *contact.Event) *contactAnswer {
+		if e == nil {
+			return nil
+		}
+		return &contactAnswer{
+			Angle: wire.Deg(e.Angle), Point: wire.Vec(e.Point), Normal: wire.Vec(e.Normal),
+			Parts: [2]string{a.Moving[e.Moving], a.Still[e.Still]}, Faces: [2]int{e.MovingTri, e.StillTri}, AtRest: e.AtRest,
+		}
+	}
+	a.Contacts = contactsAnswer{Lower: event(m.Free.Lower), Upper: event(m.Free.Upper)}
+	for _, x := range m.Free.Rest {
+		a.Rest = append(a.Rest, restAnswer{
+			Kind: x.Kind, Depth: wire.Num(x.Depth), Point: wire.Vec(x.Point), Blocks: x.Blocks, Ignored: x.Ignored,
+			Parts: [2]string{a.Moving[x.Moving], a.Still[x.Still]}, Faces: [2]int{x.MovingTri, x.StillTri},
+		})
+	}
+	for _, c := range m.Clearance {
+		a.Clearance = append(a.Clearance, clearanceAnswer{Angle: wire.Deg(c.Angle), Distance: wire.Num(c.Distance)})
+	}
+	return a
+}
+
+func ms(d time.Duration) wire.Num {
+	return wire.Num(math.Round(float64(d.Microseconds())) / 1000)
+}
+
+func noNumber() wire.Num { return wire.Num(math.NaN()) }
+
+func (a motionAnswer) text() string {
+	var p pairs
+	p.add("moving", "%s", strings.Join(a.Moving, ", "))
+	p.add("still", "%s", strings.Join(a.Still, ", "))
+	p.add("hinge", "through %s along %s", vector(r3.Vec(a.Axis.Origin)), vector(r3.Vec(a.Axis.Direction)))
+	p.add("free range", "%s to %s", orFree(float64(a.Free.Lower)), orFree(float64(a.Free.Upper)))
+	for _, e := range []struct {
+		name string
+		at   *contactAnswer
+	}{{"lower contact", a.Contacts.Lower}, {"upper contact", a.Contacts.Upper}} {
+		if e.at != nil {
+			p.add(e.name, "%s meets %s at %s, %s", e.at.Parts[0], e.at.Parts[1], vector(r3.Vec(e.at.Point)), angle(float64(e.at.Angle)))
+		}
+	}
+	kinds := map[contact.RestKind]int{}
+	for _, x := range a.Rest {
+		kinds[x.Kind]++
+	}
+	for _, k := range []contact.RestKind{contact.Mating, contact.Touch, contact.Overlap} {
+		if kinds[k] > 0 {
+			p.add("at rest", "%s %s", countOf(kinds[k], "region"), map[contact.RestKind]string{
+				contact.Mating: "turning in one another", contact.Touch: "touching", contact.Overlap: "overlapping",
+			}[k])
+		}
+	}
+	a.Runout.print(&p, a.Unit)
+	if c := a.narrowest(); c != nil {
+		p.add("least clearance", "%s at %s", length(float64(c.Distance), a.Unit), angle(float64(c.Angle)))
+	}
+	p.add("time", "load %s, build %s, free range %s",
+		milliseconds(float64(a.Timing.Load)), milliseconds(float64(a.Timing.Build)), milliseconds(float64(a.Timing.FreeRange)))
+	return p.String() + printFindings(a.Findings)
+}
+
+func orFree(rad float64) string {
+	if math.IsInf(rad, 0) || math.IsNaN(rad) {
+		return "free"
+	}
+	return angle(rad)
+}
+
+// narrowest returns the sample with the least clearance, the two contact ends
+// left out, or nil where there is no curve.
+func (a motionAnswer) narrowest() *clearanceAnswer {
+	var best *clearanceAnswer
+	for i := range a.Clearance {
+		c := &a.Clearance[i]
+		if a.Contacts.Lower != nil && i == 0 || a.Contacts.Upper != nil && i == len(a.Clearance)-1 || math.IsNaN(float64(c.Distance)) {
+			continue
+		}
+		if best == nil || c.Distance < best.Distance {
+			best = c
+		}
+	}
+	return best
+}
