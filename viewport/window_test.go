@@ -71,8 +71,10 @@ func attend(v *Viewport, w fyne.Window) {
 		})
 		fmt.Println("shaded", r.Stats().Shaded, "size", size.X, size.Y)
 	}
-	r.Close()
-	fyne.Do(w.Close)
+	fyne.Do(func() {
+		w.SetOnClosed(r.Close)
+		w.Close()
+	})
 }
 
 // window is a child process with a real window.

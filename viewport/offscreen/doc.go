@@ -19,5 +19,6 @@
 //     pass the function that it hands to its argument.
 //
 // Everything else may be called from any goroutine. Close the renderer before
-// the app's event loop ends: afterwards nobody is left to destroy the window.
+// the app's event loop ends, for instance in the window's OnClosed: the loop's
+// end destroys all of the process's windows, and none may then be drawn with.
 package offscreen

@@ -327,6 +327,17 @@ func TestRenderBadInput(t *testing.T) {
 	}
 }
 
+// Closing from the main thread must not wait for the main thread.
+func TestCloseOnMain(t *testing.T) {
+	r := open(t)
+	s, cam := cube()
+	render(t, r, s, cam, 50, 50, Options{})
+	onMain(r.Close)
+	if _, err := r.Render(context.Background(), s, cam, 10, 10, Options{}); err == nil {
+		t.Error("a closed renderer draws")
+	}
+}
+
 // Without a display New says so in one sentence. GLFW keeps its state for the
 // whole process, so this runs in another one.
 func TestWithoutDisplay(t *testing.T) {

@@ -215,8 +215,9 @@ func (r *Renderer) Trim() {
 	})
 }
 
-// Close frees everything and ends the thread. It may be called more than once;
-// rendering fails afterwards.
+// Close frees everything and ends the thread. It waits for a picture being
+// made, may be called more than once and on the main thread too; rendering
+// fails afterwards.
 func (r *Renderer) Close() {
 	r.mu.Lock()
 	defer r.mu.Unlock()

@@ -119,7 +119,10 @@ func (s *glState) stats(st *Stats) {
 	st.Meshes, st.Bytes = len(s.cache.entries), s.cache.total
 }
 
-// close frees everything, on the thread, and the window, on the main one.
+// close frees everything, on the thread, and sends the window to the main one
+// to be destroyed. It does not wait for that: the main thread may be the one
+// that waits for us. A window that is too late for an event loop's end was
+// destroyed with it, which GLFW calls misuse.
 func (s *glState) close(onMain func(func())) {
 	if s.gs != nil {
 		s.cache.clear()
@@ -129,5 +132,8 @@ func (s *glState) close(onMain func(func())) {
 		}
 	}
 	glfw.DetachCurrentContext()
-	onMain(s.window.Destroy)
+	go onMain(func() {
+		defer func() { _ = recover() }()
+		s.window.Destroy()
+	})
 }
