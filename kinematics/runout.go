@@ -35,9 +35,9 @@ type RunoutOptions struct {
 	// Zero is the direction of angle 0 in profiles, such as the joint's reach; a
 	// zero vector takes Perpendicular of the axis.
 	Zero r3.Vec
-	// Stations is the most sections per surface, 0 means 64. Where the vertices
-	// stand at more levels than that, evenly spread ones are taken, both ends
-	// among them.
+	// Stations is how many sections a surface gets, 0 means 64, at least 2. Where
+	// its vertices stand at more levels than that, evenly spread ones are taken and
+	// up to as many again round the worst of them; where at fewer, all.
 	Stations int
 	// Heights and Radii, where given, are the only stations of radial and slanted
 	// or of axial surfaces: signed distances along the axis from its point, and
@@ -50,10 +50,11 @@ type RunoutOptions struct {
 // about the axis of radius Level.
 //
 // The section is taken through the mesh's vertices at that level and through
-// its edges that cross it, but for those inside a flat facet. Where an edge
+// its edges that cross it, so that tessellation is not taken for run-out: on a
+// round, vertices and edges inside a flat facet are left out, and where an edge
 // bends with the surface, the crossing lies on the arc round the surface's own
-// axis and not on the chord, so that tessellation is not taken for run-out;
-// straight generators stay straight.
+// axis and not on the chord. Straight generators stay straight. On an axial
+// face the circle is followed through the facets, which are flat like the face.
 type Station struct {
 	Level    float64 // signed distance along the axis from its point, or radius
 	Count    int     // points of the section
@@ -92,7 +93,7 @@ type SurfaceRunout struct {
 	// vertices and all its sections together. NaN on slanted surfaces, where it
 	// would be the slant.
 	Total   float64
-	Arc     float64 // the largest arc that a station covers
+	Arc     float64 // what the surface covers of a full turn, all of it together, radians
 	Short   bool    // Arc is under 180 degrees: the figures hold for that arc only
 	Sagitta float64 // the largest over the stations
 	// Eccentricity is the vector, square to the joint axis, from it to the centre

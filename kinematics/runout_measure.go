@@ -3,6 +3,7 @@ package kinematics
 import (
 	"context"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -20,15 +21,26 @@ const (
 
 // measure returns the run-out of the patch about the axis.
 func (p *runoutPatch) measure(ctx context.Context, axis Axis, o RunoutOptions) (SurfaceRunout, error) {
-	given := o.Radii
 	origin := axis.Along(p.frame.T)
+	given := slices.Clone(o.Radii)
 	if p.direction != Axial {
-		given = make([]float64, len(o.Heights))
-		for i, h := range o.Heights {
-			given[i] = h - origin
+		given = slices.Clone(o.Heights)
+		for i := range given {
+			given[i] -= origin
 		}
 	}
-	sections, err := p.cut(ctx, p.levels(given, o.Stations))
+	var sections []section
+	var err error
+	if len(given) > 0 {
+		slices.Sort(given)
+		sections, err = p.cut(ctx, slices.Compact(given))
+	} else {
+		stations := o.Stations
+		if stations <= 0 {
+			stations = defaultStations
+		}
+		sections, err = p.survey(ctx, p.levels(), max(2, stations))
+	}
 	if err != nil {
 		return SurfaceRunout{}, err
 	}
@@ -36,20 +48,37 @@ func (p *runoutPatch) measure(ctx context.Context, axis Axis, o RunoutOptions) (
 		Direction: p.direction, Worst: -1, Circular: nan(), Total: nan(), Sagitta: nan(), Tilt: nan(),
 		Eccentricity: nanVec(), Own: Axis{Point: nanVec(), Dir: nanVec()},
 	}
+	best := 0.0
 	for i := range sections {
 		if st, ok := p.station(&sections[i]); ok {
 			out.Stations = append(out.Stations, st)
-			out.Arc = max(out.Arc, st.Arc)
+			best = max(best, st.Arc)
 		}
 	}
-	out.Short = out.Arc < math.Pi
 	for i := range out.Stations {
-		out.Stations[i].Complete = out.Stations[i].Arc >= completeShare*out.Arc
+		out.Stations[i].Complete = out.Stations[i].Arc >= completeShare*best
 	}
+	out.Arc = p.arc()
+	out.Short = out.Arc < math.Pi
 	p.sum(&out, len(given) > 0)
 	p.findAxis(&out)
 	p.toModel(&out, origin)
 	return out, nil
+}
+
+// arc returns the angle about the joint axis that the patch covers as a whole.
+func (p *runoutPatch) arc() float64 {
+	var arcs [][2]float64
+	for i := range p.tris {
+		t := &p.tris[i]
+		if p.over(t, 0, 0) {
+			return 2 * math.Pi
+		}
+		for c := range 3 {
+			arcs = append(arcs, arcBetween(p.vertexPoint(t.v[c]), p.vertexPoint(t.v[(c+1)%3])))
+		}
+	}
+	return covered(arcs)
 }
 
 // station measures one section, false where it has too few points.
@@ -124,8 +153,10 @@ func (p *runoutPatch) sum(out *SurfaceRunout, given bool) {
 		return
 	}
 	if !given {
-		for _, v := range p.value {
-			low, high = min(low, v), max(high, v)
+		for i, v := range p.value {
+			if p.inFacet == nil || !p.inFacet[i] {
+				low, high = min(low, v), max(high, v)
+			}
 		}
 	}
 	out.Total = high - low

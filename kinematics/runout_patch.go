@@ -40,6 +40,7 @@ type runoutPatch struct {
 	angle     []float64 // per vertex, about the joint axis
 	tol       float64   // within which a vertex lies in a station
 	own       *ownAxis  // nil where the patch has none or is axial
+	inFacet   []bool    // per vertex: it lies on a chord and not on the round; nil for axial
 }
 
 // patchTriangle has the corners and says of each edge, from corner c to the next,
@@ -73,6 +74,9 @@ func newRunoutPatch(ctx context.Context, m *mesh.Mesh, tris []int32, frame Trans
 	p.classify(normals, area)
 	p.prepare()
 	if p.direction != Axial {
+		// The axis tells which vertices lie on chords, and those would pull it.
+		p.own = p.findOwn(normals, area)
+		p.findInFacet(normals)
 		p.own = p.findOwn(normals, area)
 		p.findFlat(m.Topology(), tris)
 	}
@@ -157,19 +161,58 @@ func (p *runoutPatch) prepare() {
 	p.tol = max(levelTolerance*r3.Norm(r3.Sub(box.Max, box.Min)), 16*epsilon*(r3.Norm(far)+r3.Norm(p.frame.T)))
 }
 
+// ownTheta returns the vertices' angles about the surface's own axis, or about
+// the joint axis where that is not known.
+func (p *runoutPatch) ownTheta() []float64 {
+	if p.own != nil {
+		return p.own.theta
+	}
+	return p.angle
+}
+
+// findInFacet marks the vertices that stand between the corners of a flat facet,
+// as where another surface's edge ends on the rim of this one: they lie on the
+// chord, below the round by up to the sagitta, and measuring them would take
+// tessellation for run-out.
+func (p *runoutPatch) findInFacet(normals []r3.Vec) {
+	type fan struct {
+		normal    r3.Vec
+		bend      float64 // largest angle between the normals round the vertex
+		low, high float64 // where its neighbours are, about the surface's axis
+	}
+	theta := p.ownTheta()
+	fans := make([]fan, len(p.pts))
+	for i, t := range p.tris {
+		for c, v := range t.v {
+			f := &fans[v]
+			if f.normal == (r3.Vec{}) {
+				f.normal = normals[i]
+			}
+			f.bend = max(f.bend, Angle(f.normal, normals[i]))
+			for k := 1; k < 3; k++ {
+				turn := wrap(theta[t.v[(c+k)%3]] - theta[v])
+				f.low, f.high = min(f.low, turn), max(f.high, turn)
+			}
+		}
+	}
+	p.inFacet = make([]bool, len(p.pts))
+	for v, f := range fans {
+		span := f.high - f.low
+		p.inFacet[v] = f.bend < flatShare*span && min(-f.low, f.high) > 0.01*span
+	}
+}
+
 // findFlat marks the edges that lie inside a flat facet, such as the diagonals
 // of quads: they turn about the surface's own axis, but the surface does not
 // bend at them.
 func (p *runoutPatch) findFlat(topology *mesh.Topology, tris []int32) {
-	theta := p.angle
-	if p.own != nil {
-		theta = p.own.theta
-	}
+	theta := p.ownTheta()
 	for i := range p.tris {
 		t := &p.tris[i]
 		for c, e := range topology.TriEdges[tris[i]] {
-			turn := math.Abs(wrap(theta[t.v[c]] - theta[t.v[(c+1)%3]]))
-			t.flat[c] = math.Abs(topology.Dihedral(int(e))) < flatShare*turn
+			a, b := t.v[c], t.v[(c+1)%3]
+			turn := math.Abs(wrap(theta[a] - theta[b]))
+			t.flat[c] = p.inFacet[a] || p.inFacet[b] || math.Abs(topology.Dihedral(int(e))) < flatShare*turn
 		}
 	}
 }
@@ -183,19 +226,21 @@ func (p *runoutPatch) findOwn(normals []r3.Vec, area float64) *ownAxis {
 	u := Perpendicular(w)
 	o := &ownAxis{u: u, v: r3.Cross(w, u), w: w}
 	n := len(p.pts)
-	xs, ys := make([]float64, n), make([]float64, n)
-	o.along = make([]float64, n)
+	o.rho, o.theta, o.along = make([]float64, n), make([]float64, n), make([]float64, n)
+	var xs, ys []float64
 	for i, q := range p.pts {
-		xs[i], ys[i], o.along[i] = r3.Dot(q, o.u), r3.Dot(q, o.v), r3.Dot(q, w)
+		if p.inFacet == nil || !p.inFacet[i] {
+			xs, ys = append(xs, r3.Dot(q, o.u)), append(ys, r3.Dot(q, o.v))
+		}
 	}
 	c, ok := fitCircle(xs, ys)
 	if !ok {
 		return nil
 	}
 	o.centre = r3.Add(r3.Scale(c.x, o.u), r3.Scale(c.y, o.v))
-	o.rho, o.theta = make([]float64, n), make([]float64, n)
-	for i := range xs {
-		o.rho[i], o.theta[i] = math.Hypot(xs[i]-c.x, ys[i]-c.y), math.Atan2(ys[i]-c.y, xs[i]-c.x)
+	for i, q := range p.pts {
+		x, y := r3.Dot(q, o.u)-c.x, r3.Dot(q, o.v)-c.y
+		o.rho[i], o.theta[i], o.along[i] = math.Hypot(x, y), math.Atan2(y, x), r3.Dot(q, w)
 	}
 	at, slope := fitLine(o.along, o.rho)
 	misfit := 0.0

@@ -24,15 +24,12 @@ type section struct {
 type sectionPoint struct {
 	key          uint64
 	angle, value float64
-	inside       bool // on an edge within a flat facet: covers, but is no point of the surface
+	inside       bool // within a flat facet: it covers, but is no point of the surface
 }
 
-// levels returns the stations of the patch by rising level: the given ones, or
-// the levels at which vertices stand, those within the tolerance taken as one.
-func (p *runoutPatch) levels(given []float64, atMost int) []float64 {
-	if len(given) > 0 {
-		return slices.Compact(slices.Sorted(slices.Values(given)))
-	}
+// levels returns the levels at which vertices stand, rising, those within the
+// tolerance taken as one.
+func (p *runoutPatch) levels() []float64 {
 	sorted := slices.Sorted(slices.Values(p.level))
 	var out []float64
 	for i := 0; i < len(sorted); {
@@ -43,23 +40,89 @@ func (p *runoutPatch) levels(given []float64, atMost int) []float64 {
 		}
 		out = append(out, first+(last-first)/2)
 	}
-	if atMost <= 0 {
-		atMost = defaultStations
+	return out
+}
+
+// survey cuts the patch at the levels or, where there are more than atMost, at
+// evenly spread ones and then, up to as many again, closer and closer round the
+// one with the largest circular run-out.
+func (p *runoutPatch) survey(ctx context.Context, levels []float64, atMost int) ([]section, error) {
+	taken := spread(-1, len(levels), atMost)
+	out, err := p.cut(ctx, at(levels, taken))
+	for room := atMost; err == nil && room > 1; {
+		worst := 0
+		for i := range out {
+			if out[i].circular() > out[worst].circular() {
+				worst = i
+			}
+		}
+		below, above := -1, len(levels)
+		if worst > 0 {
+			below = taken[worst-1]
+		}
+		if worst < len(taken)-1 {
+			above = taken[worst+1]
+		}
+		half := max(1, min(room, atMost/2)/2)
+		more := append(spread(below, taken[worst], half), spread(taken[worst], above, half)...)
+		if len(more) == 0 {
+			break
+		}
+		room -= len(more)
+		var closer []section
+		closer, err = p.cut(ctx, at(levels, more))
+		taken = append(taken, more...)
+		out = append(out, closer...)
+		slices.Sort(taken)
+		slices.SortFunc(out, func(a, b section) int { return cmp.Compare(a.level, b.level) })
 	}
-	atMost = max(atMost, 2)
-	if len(out) <= atMost {
+	return out, err
+}
+
+// spread returns at most n whole numbers, evenly spread over those above low and
+// below high, both ends among them where n is above 1.
+func spread(low, high, n int) []int {
+	free := high - low - 1
+	if free <= n {
+		out := make([]int, max(0, free))
+		for i := range out {
+			out[i] = low + 1 + i
+		}
 		return out
 	}
-	thin := make([]float64, atMost)
-	for i := range atMost {
-		// Rounded toward the nearer end, so that a reversed axis takes the same ones.
-		k := i * (len(out) - 1) / (atMost - 1)
-		if 2*i >= atMost {
-			k = len(out) - 1 - (atMost-1-i)*(len(out)-1)/(atMost-1)
-		}
-		thin[i] = out[k]
+	if n == 1 {
+		return []int{low + 1 + free/2}
 	}
-	return thin
+	out := make([]int, n)
+	for i := range n {
+		// Rounded toward the nearer end, so that a reversed axis takes the same ones.
+		k := i * (free - 1) / (n - 1)
+		if 2*i >= n {
+			k = free - 1 - (n-1-i)*(free-1)/(n-1)
+		}
+		out[i] = low + 1 + k
+	}
+	return out
+}
+
+func at(levels []float64, indexes []int) []float64 {
+	out := make([]float64, len(indexes))
+	for i, k := range indexes {
+		out[i] = levels[k]
+	}
+	return out
+}
+
+// circular returns the section's circular run-out, 0 for too few points.
+func (s *section) circular() float64 {
+	if len(s.points) < minPoints {
+		return 0
+	}
+	low, high := s.points[0].value, s.points[0].value
+	for _, q := range s.points[1:] {
+		low, high = min(low, q.value), max(high, q.value)
+	}
+	return high - low
 }
 
 // cut returns the sections of the patch at rising levels.
@@ -148,9 +211,9 @@ func (p *runoutPatch) reach(t *patchTriangle) (low, high float64) {
 // angle that it spans about the surface's own axis, or about the joint axis where
 // that is not known.
 func (p *runoutPatch) sagitta(t [3]int32) float64 {
-	theta, rho := p.angle, p.value
+	theta, rho := p.ownTheta(), p.value
 	if p.own != nil {
-		theta, rho = p.own.theta, p.own.rho
+		rho = p.own.rho
 	}
 	span, r := 0.0, 0.0
 	for c := range t {
@@ -161,7 +224,10 @@ func (p *runoutPatch) sagitta(t [3]int32) float64 {
 }
 
 func (p *runoutPatch) vertexPoint(v int32) sectionPoint {
-	return sectionPoint{key: uint64(v)<<32 | uint64(v), angle: turnOf(p.angle[v]), value: p.value[v]}
+	return sectionPoint{
+		key: uint64(v)<<32 | uint64(v), angle: turnOf(p.angle[v]), value: p.value[v],
+		inside: p.inFacet != nil && p.inFacet[v],
+	}
 }
 
 // edgePoint returns where the edge from vertex a to b of a radial or slanted

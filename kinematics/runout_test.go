@@ -350,6 +350,57 @@ func TestRunoutBetweenStaggeredRings(t *testing.T) {
 	}
 }
 
+// A vertex that another surface's edge puts on the rim, half way along a chord,
+// lies below the round by the sagitta; that is no run-out.
+func TestRunoutIgnoresVerticesOnChords(t *testing.T) {
+	const n = 12
+	b := mesh.NewBuilder()
+	ring := func(z float64) []int32 {
+		v := make([]int32, n)
+		for i := range v {
+			s, c := math.Sincos(2 * math.Pi * float64(i) / n)
+			v[i] = b.Vertex(v3(c, s, z))
+		}
+		return v
+	}
+	low, high := ring(0), ring(1)
+	for i := range low {
+		j := (i + 1) % n
+		p, q := b.Vertex(chordPoint(i, n, 0.5, 1)), b.Vertex(chordPoint(i, n, 0.3, 0))
+		if i%3 == 0 {
+			b.Face(low[i], q, low[j], high[j], p, high[i])
+		} else {
+			b.Face(low[i], low[j], high[j], high[i])
+		}
+	}
+	m, _, err := b.Build(mesh.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, o := range []RunoutOptions{{}, {Heights: []float64{0, 0.4, 0.7, 1}}} {
+		r := measure(t, all(m), zAxis, o)
+		near(t, "circular", r.CircularRadial, 0, 1e-14)
+		near(t, "total", r.TotalRadial, 0, 1e-14)
+		near(t, "sagitta", r.Sagitta, 1-math.Cos(math.Pi/n), 1e-14)
+		near(t, "arc", r.Surfaces[0].Arc, 2*math.Pi, 1e-12)
+	}
+	// The ends of a partial round stand on one facet only, and count.
+	h := patches(meshtest.Cylinder(1, 0, 1, n, 1, false))
+	h.Patches[0] = h.Patches[0][:6]
+	if got := measure(t, h, zAxis, RunoutOptions{}).Surfaces[0].Stations[0].Count; got != 4 {
+		t.Errorf("%d points of three facets, want 4", got)
+	}
+}
+
+// chordPoint is the point at the share s of chord i of an n-gon, at height z.
+func chordPoint(i, n int, s, z float64) r3.Vec {
+	at := func(i int) r3.Vec {
+		sin, cos := math.Sincos(2 * math.Pi * float64(i) / float64(n))
+		return v3(cos, sin, z)
+	}
+	return r3.Add(r3.Scale(1-s, at(i)), r3.Scale(s, at(i+1)))
+}
+
 // A bevel is measured section by section; its slant is not run-out.
 func TestRunoutOfBevel(t *testing.T) {
 	m := meshtest.Frustum(10, 6, 0, 4, 36, 2, false, Translation(v3(0.25, 0, 0)).Apply)
@@ -390,13 +441,35 @@ func TestRunoutOfSquareFlange(t *testing.T) {
 	near(t, "total over all vertices", r.TotalAxial, 0.01, 1e-15)
 }
 
+func TestSpread(t *testing.T) {
+	for _, c := range []struct {
+		low, high, n int
+		want         []int
+	}{
+		{-1, 3, 5, []int{0, 1, 2}},
+		{4, 5, 3, []int{}},
+		{-1, 9, 3, []int{0, 4, 8}},
+		{-1, 10, 4, []int{0, 3, 6, 9}},
+		{-1, 11, 4, []int{0, 3, 7, 10}},
+		{2, 10, 1, []int{6}},
+		{2, 10, 2, []int{3, 9}},
+	} {
+		if got := spread(c.low, c.high, c.n); !slices.Equal(got, c.want) {
+			t.Errorf("spread(%d, %d, %d) = %v, want %v", c.low, c.high, c.n, got, c.want)
+		}
+	}
+}
+
 func TestRunoutStations(t *testing.T) {
 	m := tilted(5, 10, 300, 1, deg(3))
-	for _, c := range []struct{ ask, most int }{{0, defaultStations}, {10, 10}, {1, 2}} {
+	for _, c := range []struct{ ask, most int }{{0, 2 * defaultStations}, {10, 20}, {1, 4}} {
 		r := measure(t, all(m), zAxis, RunoutOptions{Stations: c.ask})
 		if n := len(r.Surfaces[0].Stations); n > c.most {
 			t.Errorf("%d stations, want at most %d", n, c.most)
 		}
+		// However few are taken, the worst section is found.
+		every := measure(t, all(m), zAxis, RunoutOptions{Stations: 10000})
+		near(t, "worst section", r.CircularRadial, every.CircularRadial, 1e-3*every.CircularRadial)
 	}
 	// Given heights are taken as they are, sorted and once.
 	r := measure(t, all(m), Axis{Point: v3(0, 0, -4), Dir: v3(0, 0, 2)}, RunoutOptions{Heights: []float64{6, 2, 6, 99}})
