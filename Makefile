@@ -10,7 +10,7 @@ run: build ## open the window on the demo arm
 	$(BIN) --demo tern-arm
 
 build: deps ## build bin/pintle
-	$(GO) build -trimpath -o $(BIN) ./app
+	$(GO) build -o $(BIN) ./app
 
 deps:
 	@.ci/deps build

@@ -6,6 +6,7 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
 	"pintle/app/ui/style"
@@ -125,7 +126,7 @@ func Para(s string, tone style.Tone) fyne.CanvasObject {
 		ColorName: tone, SizeName: "text",
 	}})
 	t.Wrapping = fyne.TextWrapWord
-	return t
+	return Inset(-theme.InnerPadding(), -4, -theme.InnerPadding(), -4, t)
 }
 
 // Note is a boxed remark with a coloured edge: a finding or a hint.
@@ -134,7 +135,7 @@ func Note(s string, edge style.Tone) fyne.CanvasObject {
 	bar.SetMinSize(fyne.NewSize(4, 1))
 	sheet := canvas.NewRectangle(ink(style.Paper))
 	sheet.StrokeColor, sheet.StrokeWidth, sheet.CornerRadius = ink(edge), 1, 2
-	return container.NewStack(sheet, container.NewBorder(nil, nil, bar, nil, Para(s, style.Ink)))
+	return container.NewStack(sheet, container.NewBorder(nil, nil, bar, nil, Inset(10, 6, 8, 6, Para(s, style.Ink))))
 }
 
 // Fixed gives an object a fixed width and its natural height.

@@ -59,10 +59,7 @@ func (rr *rulerRenderer) drawTicks(sp span) {
 		x := sp.x(i * minor)
 		rr.line(x, y, x, y+4, 1, style.Ink)
 	}
-	prec := max(0, int(-math.Floor(math.Log10(major))))
-	if angles {
-		prec = 0
-	}
+	prec := max(0, int(-math.Floor(math.Log10(major)+1e-9)))
 	for i := math.Ceil(sp.lo/major - 1e-9); i*major <= sp.hi+1e-9*major; i++ {
 		x := sp.x(i * major)
 		rr.line(x, y, x, y+8, 1, style.Ink)

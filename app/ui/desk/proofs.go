@@ -1,0 +1,228 @@
+package desk
+
+import (
+	"context"
+	"fmt"
+	"strings"
+
+	"pintle/app/doc"
+	"pintle/app/job"
+	"pintle/fit/mesh"
+	"pintle/kinematics"
+	"pintle/kinematics/sweep"
+)
+
+// curveSamples is how many angles the clearance curve is measured at.
+const curveSamples = 121
+
+// Proof is what is known of a joint's motion.
+type Proof struct {
+	Motion   *doc.Motion // nil while it is computed or where it cannot be
+	Findings []doc.Finding
+	Err      error
+	Busy     bool
+	Done     float64
+}
+
+// State sums a joint's proof up.
+type State int
+
+// The states of a joint.
+const (
+	Open     State = iota // its motion is not known
+	True                  // nothing to act on
+	ToCheck               // a finding wants a look
+	Stopped               // a finding forbids handing over
+	Accepted              // true, and agreed to
+)
+
+// proofs computes the joints' motions one after the other, the selected one
+// first, and keeps each until something that it was computed from changes.
+type proofs struct {
+	worker    *job.Latest[*doc.Motion]
+	known     map[string]entry
+	running   string // the joint being computed, ""
+	runningAt string // its inputs
+	done      float64
+	envelope  *Envelope
+}
+
+type entry struct {
+	inputs string
+	motion *doc.Motion
+	err    error
+}
+
+// Envelope is the solid that a joint's moving parts pass through.
+type Envelope struct {
+	Joint string
+	Range kinematics.Range
+	sweep.Envelope
+	inputs string
+}
+
+func newProofs(r *job.Runner) proofs {
+	return proofs{worker: job.NewLatest[*doc.Motion](r), known: map[string]entry{}}
+}
+
+// inputsOf names everything that a joint's motion depends on. Meshes are
+// shared while their pieces are the same, so their addresses stand for them.
+func inputsOf(s *doc.Session, j doc.Joint) string {
+	var b strings.Builder
+	fmt.Fprint(&b, j.Kind, j.Frame.Axis(), j.Frame.Reach)
+	moving, still := s.MovingParts(j)
+	for _, list := range [][]int{moving, still} {
+		b.WriteByte('|')
+		for _, p := range list {
+			fmt.Fprintf(&b, "%p,", s.Parts[p].Mesh)
+		}
+	}
+	for _, p := range j.Picks {
+		fmt.Fprint(&b, p.Source, len(p.Triangles), len(p.Loops), p.Loops)
+	}
+	return b.String()
+}
+
+// follow drops what is out of date and starts what is missing.
+func (p *proofs) follow(d *Desk) {
+	s := d.session
+	if s == nil {
+		p.worker.Drop()
+		p.known, p.running, p.envelope = map[string]entry{}, "", nil
+		return
+	}
+	inputs := map[string]string{}
+	for _, j := range s.Doc.Joints {
+		inputs[j.Name] = inputsOf(s, j)
+	}
+	for name, e := range p.known {
+		if inputs[name] != e.inputs {
+			delete(p.known, name)
+		}
+	}
+	if e := p.envelope; e != nil && (inputs[e.Joint] != e.inputs || e.Joint != d.joint) {
+		p.envelope = nil
+	}
+	p.next(d, inputs)
+}
+
+func (p *proofs) next(d *Desk, inputs map[string]string) {
+	want := ""
+	for _, j := range d.session.Doc.Joints {
+		if _, ok := p.known[j.Name]; !ok && (want == "" || j.Name == d.joint) {
+			want = j.Name
+		}
+	}
+	switch {
+	case want == "":
+		p.worker.Drop()
+		p.running = ""
+		return
+	case p.running == want && p.runningAt == inputs[want]:
+		return
+	}
+	p.running, p.runningAt, p.done = want, inputs[want], 0
+	s, at := d.session, inputs[want]
+	p.worker.Submit(func(ctx context.Context, progress job.Progress) (*doc.Motion, error) {
+		return s.Motion(ctx, want, doc.MotionOptions{Samples: curveSamples}, progress)
+	}, job.Callbacks[*doc.Motion]{
+		Progress: func(done float64, _ string) {
+			p.done = done
+			d.changed()
+		},
+		Result: func(m *doc.Motion, err error) {
+			p.known[want] = entry{inputs: at, motion: m, err: err}
+			p.running = ""
+			p.follow(d)
+			d.changed()
+		},
+	})
+}
+
+// Proof returns what is known of a joint's motion.
+func (d *Desk) Proof(name string) Proof {
+	if d.session == nil {
+		return Proof{}
+	}
+	i := d.session.Doc.JointIndex(name)
+	if i < 0 {
+		return Proof{}
+	}
+	e, ok := d.proofs.known[name]
+	busy := !ok
+	out := Proof{Motion: e.motion, Err: e.err, Busy: busy}
+	if busy && d.proofs.running == name {
+		out.Done = d.proofs.done
+	}
+	out.Findings = d.session.Findings(d.session.Doc.Joints[i], e.motion)
+	return out
+}
+
+// State sums a joint's proof up.
+func (d *Desk) State(j doc.Joint) State {
+	p := d.Proof(j.Name)
+	worst := doc.Worst(p.Findings)
+	switch {
+	case worst == doc.Stop:
+		return Stopped
+	case worst == doc.Check || p.Err != nil:
+		return ToCheck
+	case j.Accepted:
+		return Accepted
+	case p.Motion == nil:
+		return Open
+	}
+	return True
+}
+
+// Envelope returns the selected joint's envelope, nil while there is none.
+func (d *Desk) Envelope() *Envelope { return d.proofs.envelope }
+
+// ClearEnvelope takes the envelope away.
+func (d *Desk) ClearEnvelope() {
+	d.proofs.envelope = nil
+	d.changed()
+}
+
+// EnvelopeRange is the range that the selected joint's envelope covers: its
+// limits, else its free range, else half a turn either way.
+func (d *Desk) EnvelopeRange() (kinematics.Range, bool) {
+	j, _, ok := d.Joint()
+	if !ok {
+		return kinematics.Range{}, false
+	}
+	if j.Limits != nil {
+		return *j.Limits, true
+	}
+	if m := d.Proof(j.Name).Motion; m != nil {
+		return m.Shown(), true
+	}
+	return kinematics.Range{}, false
+}
+
+// MakeEnvelope computes the solid that the selected joint's moving parts pass
+// through.
+func (d *Desk) MakeEnvelope() {
+	j, _, ok := d.Joint()
+	over, has := d.EnvelopeRange()
+	if !ok || !has {
+		return
+	}
+	s := d.session
+	run(d, "Sweeping "+j.Name, func(ctx context.Context, progress job.Progress) (*Envelope, error) {
+		var bodies []*mesh.Mesh
+		moving, _ := s.MovingParts(j)
+		for _, p := range moving {
+			bodies = append(bodies, s.Parts[p].Mesh)
+		}
+		e, err := sweep.Hinge(ctx, bodies, j.Frame.Axis(), over, sweep.Options{Progress: progress})
+		if err != nil {
+			return nil, err
+		}
+		return &Envelope{Joint: j.Name, Range: over, Envelope: e, inputs: inputsOf(s, j)}, nil
+	}, func(e *Envelope) {
+		if e.Joint == d.joint {
+			d.proofs.envelope = e
+		}
+	})
+}

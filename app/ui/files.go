@@ -1,0 +1,197 @@
+package ui
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/dialog"
+	"fyne.io/fyne/v2/storage"
+
+	"pintle/app/doc"
+	"pintle/app/ui/desk"
+)
+
+// readable are the endings of what can be opened.
+func readable() []string {
+	return []string{desk.DocumentExt, ".glb", ".gltf", ".obj", ".stl", ".ply"}
+}
+
+// askOpen lets the user choose a document or model.
+func (s *Shell) askOpen() {
+	d := dialog.NewFileOpen(func(r fyne.URIReadCloser, err error) {
+		if err != nil {
+			s.problem(fmt.Errorf("choosing a file: %w", err))
+			return
+		}
+		if r == nil {
+			return
+		}
+		path := r.URI().Path()
+		_ = r.Close() // only its path is wanted
+		s.openPath(path)
+	}, s.win)
+	d.SetFilter(storage.NewExtensionFileFilter(readable()))
+	d.Resize(fyne.NewSize(900, 620))
+	d.Show()
+}
+
+// openPath opens a file unless unsaved work would be lost without a word.
+func (s *Shell) openPath(path string) {
+	s.guard("Open another file?", func() { s.desk.Open(path) })
+}
+
+func (s *Shell) openDemo(name string) {
+	s.guard("Open the demo?", func() { s.desk.OpenDemo(name, filepath.Join(s.opts.DataDir, "demos")) })
+}
+
+// dropped opens the first file dropped on the window.
+func (s *Shell) dropped(files []fyne.URI) {
+	if len(files) > 0 {
+		s.openPath(files[0].Path())
+	}
+}
+
+// guard runs f, after asking where there are unsaved changes.
+func (s *Shell) guard(question string, f func()) {
+	if !s.desk.Dirty() {
+		f()
+		return
+	}
+	dialog.ShowConfirm(question, "The document has changes that are not saved. They would be lost.", func(yes bool) {
+		if yes {
+			f()
+		}
+	}, s.win)
+}
+
+// save writes the document, asking for a place the first time.
+func (s *Shell) save() {
+	err := s.desk.Save()
+	if errors.Is(err, desk.ErrNoPath) {
+		s.askSaveAs()
+		return
+	}
+	s.saved(err)
+}
+
+func (s *Shell) saved(err error) {
+	if err != nil {
+		s.problem(err)
+		return
+	}
+	if p := s.desk.Path(); p != "" {
+		s.remember(p)
+	}
+	if s.saver != nil {
+		s.saver.Saved()
+	}
+	s.message.show("Saved "+filepath.Base(s.desk.Path())+".", false)
+}
+
+// askSaveAs lets the user choose where to save.
+func (s *Shell) askSaveAs() {
+	if s.desk.Session() == nil {
+		return
+	}
+	name := strings.TrimSuffix(s.desk.Title(), filepath.Ext(s.desk.Title())) + desk.DocumentExt
+	s.askPath("Save the document", name, func(path string) { s.saved(s.desk.SaveAs(path)) })
+}
+
+// askSpec writes the joint spec to where the user chooses.
+func (s *Shell) askSpec() {
+	session := s.desk.Session()
+	if session == nil || len(session.Doc.Joints) == 0 {
+		return
+	}
+	name := strings.TrimSuffix(s.desk.Title(), filepath.Ext(s.desk.Title())) + ".joints.json"
+	s.askPath("Write the joint spec", name, func(path string) {
+		s.desk.WriteSpec(path, func() { s.message.show("Wrote "+filepath.Base(path)+".", false) })
+	})
+}
+
+// askEnvelope writes the envelope's mesh to where the user chooses.
+func (s *Shell) askEnvelope() {
+	e := s.desk.Envelope()
+	if e == nil {
+		return
+	}
+	s.askPath("Export the envelope", e.Joint+" envelope.stl", func(path string) {
+		s.desk.WriteEnvelope(path, func() { s.message.show("Wrote "+filepath.Base(path)+".", false) })
+	})
+}
+
+// remember puts a path among the recent files.
+func (s *Shell) remember(path string) {
+	if err := s.recent.Add(path); err != nil {
+		s.problem(fmt.Errorf("keeping the list of recent files: %w", err))
+	}
+}
+
+// openRescue begins keeping a recovery copy. Without one the work goes on.
+func (s *Shell) openRescue() {
+	r, err := doc.OpenRecovery(filepath.Join(s.opts.DataDir, "recovery"))
+	if err != nil {
+		return
+	}
+	s.rescue = r
+	s.saver = doc.NewAutosaver(r, autosaveDelay, func(err error) { fyne.Do(func() { s.problem(err) }) })
+}
+
+// backUp hands the present state to the autosaver.
+func (s *Shell) backUp() {
+	if s.saver != nil && s.desk.Dirty() {
+		s.saver.Changed(s.desk.Session().Doc, s.desk.Path())
+	}
+}
+
+// offerRecovery asks about documents that a crash left behind.
+func (s *Shell) offerRecovery() {
+	if s.rescue == nil {
+		return
+	}
+	left, problems := s.rescue.Leftovers()
+	for _, p := range problems {
+		s.problem(p)
+	}
+	if len(left) == 0 {
+		return
+	}
+	l := left[len(left)-1]
+	name := "a document that was never saved"
+	if l.Path != "" {
+		name = filepath.Base(l.Path)
+	}
+	dialog.ShowConfirm("Recover unsaved work?", "Pintle ended before "+name+" was saved. Its last state is still here.", func(yes bool) {
+		if yes {
+			s.desk.Recover(l)
+			return
+		}
+		if err := l.Discard(); err != nil {
+			s.problem(err)
+		}
+	}, s.win)
+}
+
+// askClose closes the window, after asking where there are unsaved changes.
+func (s *Shell) askClose() {
+	s.guard("Quit without saving?", func() {
+		s.closing = true
+		if s.saver != nil {
+			s.saver.Saved()
+		}
+		s.win.Close()
+	})
+}
+
+// shortPath is the file's name with its folder.
+func shortPath(p string) string {
+	home, err := os.UserHomeDir()
+	if err == nil && strings.HasPrefix(p, home+string(filepath.Separator)) {
+		return "~" + strings.TrimPrefix(p, home)
+	}
+	return p
+}

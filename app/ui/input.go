@@ -1,0 +1,104 @@
+package ui
+
+import (
+	"math"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/driver/desktop"
+	"fyne.io/fyne/v2/widget"
+
+	"pintle/app/ui/style"
+	"pintle/assets"
+	"pintle/kinematics"
+)
+
+// fromStrip turns a value of the ruler into a joint value.
+func (s *Shell) fromStrip(v float64) float64 {
+	if j, _, ok := s.desk.Joint(); ok && j.Kind == kinematics.Prismatic {
+		return v
+	}
+	return v * math.Pi / 180
+}
+
+// key takes the keys that the drawing has no use for.
+func (s *Shell) key(e *fyne.KeyEvent) {
+	switch e.Name {
+	case fyne.KeyEscape:
+		s.desk.Escape()
+	case fyne.KeyReturn, fyne.KeyEnter:
+		s.desk.MakeHinge()
+	case fyne.KeyDelete:
+		s.desk.DropJoint()
+	}
+}
+
+// shortcuts binds the desktop's usual ones. While an entry has the keyboard
+// Fyne offers it undo first.
+func (s *Shell) shortcuts() {
+	c := s.win.Canvas()
+	add := func(k fyne.KeyName, m fyne.KeyModifier, f func()) {
+		c.AddShortcut(&desktop.CustomShortcut{KeyName: k, Modifier: m}, func(fyne.Shortcut) { f() })
+	}
+	ctrl := fyne.KeyModifierShortcutDefault
+	add(fyne.KeyO, ctrl, s.askOpen)
+	add(fyne.KeyS, ctrl, s.save)
+	add(fyne.KeyS, ctrl|fyne.KeyModifierShift, s.askSaveAs)
+	add(fyne.KeyZ, ctrl, s.desk.Undo)
+	add(fyne.KeyZ, ctrl|fyne.KeyModifierShift, s.desk.Redo)
+	add(fyne.KeyQ, ctrl, s.askClose)
+	c.AddShortcut(&fyne.ShortcutUndo{}, func(fyne.Shortcut) { s.desk.Undo() })
+	c.AddShortcut(&fyne.ShortcutRedo{}, func(fyne.Shortcut) { s.desk.Redo() })
+	c.SetOnTypedKey(s.key)
+}
+
+// showMenu opens the File menu.
+func (s *Shell) showMenu(at fyne.Position) {
+	open := s.desk.Session() != nil
+	item := func(text string, f func(), enabled bool) *fyne.MenuItem {
+		m := fyne.NewMenuItem(text, f)
+		m.Disabled = !enabled
+		return m
+	}
+	demos := fyne.NewMenuItem("Open a demo", nil)
+	demos.ChildMenu = fyne.NewMenu("")
+	for _, d := range assets.Demos() {
+		demos.ChildMenu.Items = append(demos.ChildMenu.Items, fyne.NewMenuItem(d.Name, func() { s.openDemo(d.Name) }))
+	}
+	recent := fyne.NewMenuItem("Open recent", nil)
+	recent.ChildMenu = fyne.NewMenu("")
+	for _, p := range s.recent.List() {
+		recent.ChildMenu.Items = append(recent.ChildMenu.Items, fyne.NewMenuItem(shortPath(p), func() { s.openPath(p) }))
+	}
+	recent.Disabled = len(recent.ChildMenu.Items) == 0
+	night := item("Night theme", s.toggleNight, true)
+	night.Checked = s.desk.Shows().Night
+	m := fyne.NewMenu("",
+		item("Open…", s.askOpen, true), recent, demos,
+		fyne.NewMenuItemSeparator(),
+		item("Save", s.save, open), item("Save as…", s.askSaveAs, open),
+		fyne.NewMenuItemSeparator(),
+		item("Write joint spec…", s.askSpec, open), night,
+		fyne.NewMenuItemSeparator(),
+		item("About Pintle", s.about, true), item("Quit", s.askClose, true),
+	)
+	widget.ShowPopUpMenuAtPosition(m, s.win.Canvas(), at)
+}
+
+// toggleNight changes between the paper and the night theme.
+func (s *Shell) toggleNight() {
+	v := s.desk.Shows()
+	v.Night = !v.Night
+	s.app.Settings().SetTheme(style.New(v.Night))
+	s.recolour()
+	s.desk.SetShows(v)
+}
+
+// recolour builds the widgets anew: plain texts and rules keep the colour that
+// they were made with.
+func (s *Shell) recolour() {
+	painter, camera := s.view, s.view.Camera()
+	_ = painter
+	s.build()
+	s.wire()
+	s.view.SetCamera(camera)
+}

@@ -1,0 +1,349 @@
+package sheet
+
+import (
+	"fmt"
+	"math"
+
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/widget"
+
+	"pintle/app/doc"
+	"pintle/app/ui/desk"
+	"pintle/app/ui/figures"
+	"pintle/app/ui/paper"
+	"pintle/app/ui/style"
+	"pintle/fit/mesh"
+	"pintle/kinematics"
+	"pintle/viewport"
+)
+
+// joint shows the selected joint: what it was fitted to, its frame, whether it
+// runs true, its range, what was found.
+func (b *builder) joint() {
+	j, number, _ := b.desk.Joint()
+	s := b.desk.Session()
+	unit := s.Model.Unit
+	b.heading(j, number)
+	if number == 1 && !j.Accepted {
+		b.guide(2)
+	}
+	b.section("JOINT")
+	b.labelled("name", entry(j.Name, b.desk.RenameJoint))
+	b.labelled("against", choice(append([]string{world}, others(s, j.Child)...), orWorld(j.Parent), func(v string) {
+		if v == world {
+			v = ""
+		}
+		b.desk.SetParent(v)
+	}))
+	b.section("DATUM")
+	b.row(string(j.Datum.Kind)+", "+recipeText(j.Recipe), doc.PickText(j.Picks))
+	b.quality(j.Datum, unit)
+	b.frame(j, unit)
+	p := b.desk.Proof(j.Name)
+	b.runsTrue(j, p, unit)
+	b.rangeRows(j, p)
+	b.findings(p)
+	b.endButtons(j)
+}
+
+const world = "the world"
+
+func orWorld(parent string) string {
+	if parent == "" {
+		return world
+	}
+	return parent
+}
+
+func others(s *doc.Session, not string) []string {
+	var out []string
+	for _, p := range s.Parts {
+		if p.Name != not {
+			out = append(out, p.Name)
+		}
+	}
+	return out
+}
+
+func recipeText(r doc.DatumRecipe) string {
+	switch r.Method {
+	case doc.TwoLoops:
+		return "through two loops"
+	case doc.TwoPoints:
+		return "through two points"
+	case doc.EdgeLine:
+		return "along an edge"
+	}
+	if r.Robust {
+		return "robust"
+	}
+	return "least squares"
+}
+
+func kindText(k kinematics.Kind) string {
+	switch k {
+	case kinematics.Revolute:
+		return "hinge"
+	case kinematics.Prismatic:
+		return "slider"
+	}
+	return string(k)
+}
+
+// heading names the joint with its balloon.
+func (b *builder) heading(j doc.Joint, number int) {
+	title := container.NewBorder(nil, nil, paper.NewBalloon(number), nil, container.NewVBox(
+		paper.Title(j.Name), paper.Small(j.Child+" on "+orWorld(j.Parent)+", "+kindText(j.Kind), style.Faded)))
+	b.add(title)
+}
+
+// frame shows the joint frame and what turns it.
+func (b *builder) frame(j doc.Joint, unit mesh.Unit) {
+	b.section("FRAME")
+	f := j.Frame
+	name := func(role string, l kinematics.Letter) string { return role + "  " + string(l) }
+	b.add(
+		paper.NewRow(name("hinge", j.Letters.Hinge), figures.Dir(f.Hinge), style.Ink).WithSwatch(style.Accent),
+		paper.NewRow(name("reach", j.Letters.Reach), figures.Dir(f.Reach), style.Ink).WithSwatch(style.Reach),
+		paper.NewRow(name("side", j.Letters.Side()), figures.Dir(f.Side()), style.Ink).WithSwatch(style.Side),
+	)
+	b.row("origin, "+string(unit), figures.Position(f.Origin, unit))
+	b.labelled("reach aims at", b.reachChoice(j))
+	b.labelled("and turns", entry(figures.Degrees(j.Spec.Reach.Angle, 2), func(v string) {
+		b.angle(v, "the turn about the hinge", b.desk.SetTurn)
+	}))
+	b.labelled("roll", entry(figures.Degrees(j.Spec.Roll.Angle, 2), func(v string) {
+		b.angle(v, "the roll", b.desk.SetRoll)
+	}))
+	b.labelled("slide, "+string(unit), entry(figures.Fixed(j.Spec.Slide, figures.Places(unit)), func(v string) {
+		if x, ok := figures.Parse(v); ok {
+			b.desk.SetSlide(x)
+		} else {
+			b.desk.OnProblem(fmt.Errorf("the slide %q is not a number", v))
+		}
+	}))
+	var letters []string
+	for _, l := range kinematics.AllLetters() {
+		letters = append(letters, l.String())
+	}
+	b.labelled("letters", choice(letters, j.Letters.String(), func(v string) {
+		if l, err := kinematics.ParseLetters(v); err == nil {
+			b.desk.SetLetters(l)
+		}
+	}))
+	b.buttons(paper.NewButton("Flip hinge", paper.Outlined, b.desk.FlipHinge))
+	if b.desk.Aim().Active {
+		b.add(paper.Note("Click in the drawing what reach should aim at. Escape leaves it as it is.", style.Reach))
+	}
+}
+
+func (b *builder) angle(text, what string, set func(float64)) {
+	if v, ok := figures.ParseAngle(text); ok {
+		set(v)
+		return
+	}
+	b.desk.OnProblem(fmt.Errorf("%s %q is not a number of degrees", what, text))
+}
+
+// Words for what reach can aim at.
+const (
+	aimDatum     = "what the datum says"
+	aimPoint     = "a picked point"
+	aimEdge      = "a picked edge"
+	aimAxis      = "a picked round face's axis"
+	aimSidePoint = "side: a picked point"
+)
+
+// reachChoice offers what reach can aim at: picks, other joints, model axes.
+func (b *builder) reachChoice(j doc.Joint) *widget.Select {
+	type option struct {
+		text string
+		take func()
+	}
+	to := func(r kinematics.Reference) func() {
+		return func() { b.desk.SetReach(kinematics.RoleReach, r) }
+	}
+	aim := func(role kinematics.Role, m viewport.PickMode) func() { return func() { b.desk.StartAim(role, m) } }
+	list := []option{
+		{aimDatum, to(kinematics.Reference{Kind: kinematics.FromDatum})},
+		{aimPoint, aim(kinematics.RoleReach, viewport.PickPoint)},
+		{aimEdge, aim(kinematics.RoleReach, viewport.PickEdge)},
+		{aimAxis, aim(kinematics.RoleReach, viewport.PickPatch)},
+		{aimSidePoint, aim(kinematics.RoleSide, viewport.PickPoint)},
+	}
+	for _, o := range b.desk.Session().Doc.Joints {
+		if o.Name != j.Name {
+			list = append(list,
+				option{"joint " + o.Name, to(kinematics.Reference{Kind: kinematics.FromJoint, Joint: o.Name, Feature: kinematics.TheirOrigin})},
+				option{"reach of " + o.Name, to(kinematics.Reference{Kind: kinematics.FromJoint, Joint: o.Name, Feature: kinematics.TheirReach})})
+		}
+	}
+	for _, l := range []kinematics.Letter{kinematics.PlusX, kinematics.MinusX, kinematics.PlusY, kinematics.MinusY, kinematics.PlusZ, kinematics.MinusZ} {
+		list = append(list, option{"model axis " + string(l), to(kinematics.Reference{Kind: kinematics.FromWorld, World: l})})
+	}
+	texts := make([]string, len(list))
+	for i, o := range list {
+		texts[i] = o.text
+	}
+	return choice(texts, reachText(j.Spec.Reach), func(v string) {
+		for _, o := range list {
+			if o.text == v {
+				o.take()
+			}
+		}
+	})
+}
+
+// reachText names the present reference in the words of the choice.
+func reachText(a kinematics.Aim) string {
+	switch a.At.Kind {
+	case kinematics.FromPoint:
+		if a.Role == kinematics.RoleSide {
+			return aimSidePoint
+		}
+		return aimPoint
+	case kinematics.FromDirection:
+		return aimEdge
+	case kinematics.FromJoint:
+		if a.At.Feature == kinematics.TheirOrigin {
+			return "joint " + a.At.Joint
+		}
+		return "reach of " + a.At.Joint
+	case kinematics.FromWorld:
+		return "model axis " + string(a.At.World)
+	}
+	return aimDatum
+}
+
+// runsTrue shows runout, drift and how far the hinge is off its housing.
+func (b *builder) runsTrue(j doc.Joint, p desk.Proof, unit mesh.Unit) {
+	b.section("RUNS TRUE?")
+	if p.Motion == nil {
+		b.waiting(p)
+		return
+	}
+	radial, axial, sagitta := math.NaN(), math.NaN(), math.NaN()
+	for _, r := range p.Motion.Runout {
+		radial, axial, sagitta = larger(radial, r.TotalRadial), larger(axial, r.TotalAxial), larger(sagitta, r.Sagitta)
+	}
+	bad := map[doc.FindingKind]bool{}
+	for _, f := range p.Findings {
+		bad[f.Kind] = true
+	}
+	tone := func(k doc.FindingKind) style.Tone {
+		if bad[k] {
+			return style.Check
+		}
+		return style.Good
+	}
+	b.toned("runout, radial", figures.Length(radial, unit), tone(doc.RadialRunout))
+	b.toned("runout, axial", figures.Length(axial, unit), tone(doc.AxialRunout))
+	b.row("facets alone give", figures.Length(sagitta, unit))
+	if axis, ok := j.DatumAxis(); ok {
+		drift := kinematics.DriftOf(axis.Point, j.Frame.Axis(), p.Motion.Shown())
+		b.toned("housing drifts", figures.Length(drift.Spread, unit), tone(doc.OffHousing))
+	}
+}
+
+func larger(a, b float64) float64 {
+	if math.IsNaN(a) || b > a {
+		return b
+	}
+	return a
+}
+
+func (b *builder) waiting(p desk.Proof) {
+	switch {
+	case p.Err != nil:
+		b.add(paper.Note(p.Err.Error(), style.Check))
+	default:
+		b.row("being measured", fmt.Sprintf("%.0f %%", 100*p.Done))
+	}
+}
+
+// rangeRows shows the free range and the limits, which can be typed.
+func (b *builder) rangeRows(j doc.Joint, p desk.Proof) {
+	b.section("RANGE")
+	if m := p.Motion; m != nil {
+		b.row("free by contact", rangeText(m))
+	} else {
+		b.waiting(p)
+	}
+	lower, upper := "", ""
+	if j.Limits != nil {
+		lower, upper = figures.Degrees(j.Limits.Lower, 2), figures.Degrees(j.Limits.Upper, 2)
+	}
+	set := func(lo, hi string) {
+		if lo == "" && hi == "" {
+			b.desk.SetLimits(nil)
+			return
+		}
+		l, okL := figures.ParseAngle(lo)
+		h, okH := figures.ParseAngle(hi)
+		if okL && okH && l <= h {
+			b.desk.SetLimits(&kinematics.Range{Lower: l, Upper: h})
+		}
+	}
+	var lo, hi *field
+	lo = entry(lower, func(v string) { set(v, hi.Text) })
+	hi = entry(upper, func(v string) { set(lo.Text, v) })
+	lo.PlaceHolder, hi.PlaceHolder = "from", "to"
+	b.labelled("limits", container.NewGridWithColumns(2, lo, hi))
+	if p.Motion != nil {
+		suggested, ok := suggestLimits(p.Motion)
+		take := paper.NewButton("Limits from contact, 2° short", paper.Outlined, func() { b.desk.SetLimits(&suggested) })
+		take.SetEnabled(ok)
+		b.buttons(take)
+	}
+}
+
+// suggestLimits keeps two degrees clear of both contacts.
+func suggestLimits(m *doc.Motion) (kinematics.Range, bool) {
+	if m.Free.Lower == nil || m.Free.Upper == nil {
+		return kinematics.Range{}, false
+	}
+	const margin = 2 * math.Pi / 180
+	r := m.FreeRange()
+	lo, hi := r.Lower+margin, r.Upper-margin
+	return kinematics.Range{Lower: min(lo, 0), Upper: max(hi, 0)}, hi > lo
+}
+
+func rangeText(m *doc.Motion) string {
+	r := m.FreeRange()
+	end := func(v float64) string {
+		if math.IsInf(v, 0) {
+			return "free"
+		}
+		return figures.Degrees(v, 2)
+	}
+	if math.IsInf(r.Lower, -1) && math.IsInf(r.Upper, 1) {
+		return "all round"
+	}
+	return end(r.Lower) + " … " + end(r.Upper)
+}
+
+// findings lists what is worth acting on.
+func (b *builder) findings(p desk.Proof) {
+	shown := 0
+	for _, f := range p.Findings {
+		if f.Kind == doc.NotAccepted {
+			continue
+		}
+		if shown == 0 {
+			b.section("FINDINGS")
+		}
+		shown++
+		b.add(paper.Note(string(f.Severity)+"  "+f.Text, toneOf(f.Severity)))
+	}
+}
+
+func (b *builder) endButtons(j doc.Joint) {
+	word := "Accept joint"
+	weight := paper.Primary
+	if j.Accepted {
+		word, weight = "Take back", paper.Outlined
+	}
+	b.add(paper.Gap(6))
+	b.buttons(paper.NewButton(word, weight, func() { b.desk.Accept(!j.Accepted) }),
+		paper.NewButton("Remove", paper.Outlined, b.desk.DropJoint))
+}

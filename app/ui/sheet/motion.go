@@ -1,0 +1,95 @@
+package sheet
+
+import (
+	"fmt"
+
+	"pintle/app/doc"
+	"pintle/app/ui/desk"
+	"pintle/app/ui/figures"
+	"pintle/app/ui/paper"
+	"pintle/app/ui/style"
+	"pintle/kinematics"
+	"pintle/kinematics/contact"
+)
+
+// motion shows how the selected joint moves: contacts, what touches at rest,
+// runout, the envelope.
+func (b *builder) motion() {
+	j, number, _ := b.desk.Joint()
+	s := b.desk.Session()
+	p := b.desk.Proof(j.Name)
+	b.heading(j, number)
+	b.rangeRows(j, p)
+	if m := p.Motion; m != nil {
+		b.section("FIRST CONTACTS")
+		b.contact("lower", m.Free.Lower, m, s)
+		b.contact("upper", m.Free.Upper, m, s)
+		b.rest(m, s)
+	}
+	b.runsTrue(j, p, s.Model.Unit)
+	b.envelope(p)
+	b.findings(p)
+}
+
+func (b *builder) contact(end string, e *contact.Event, m *doc.Motion, s *doc.Session) {
+	if e == nil {
+		b.row(end, "nothing stops it")
+		return
+	}
+	at := figures.Degrees(e.Angle, 4)
+	if e.AtRest {
+		at += ", as modelled"
+	}
+	b.toned(end, at, style.Accent)
+	b.row(s.Parts[m.Moving[e.Moving]].Name, "meets "+s.Parts[m.Still[e.Still]].Name)
+	b.row("at, "+string(s.Model.Unit), figures.Position(e.Point, s.Model.Unit))
+}
+
+// rest lists what meets in the pose as modelled.
+func (b *builder) rest(m *doc.Motion, s *doc.Session) {
+	if len(m.Free.Rest) == 0 {
+		return
+	}
+	b.section("MEETING AS MODELLED")
+	const most = 6
+	for i, r := range m.Free.Rest {
+		if i == most {
+			b.add(paper.Small(fmt.Sprintf("and %d more", len(m.Free.Rest)-most), style.Faded))
+			break
+		}
+		text := string(r.Kind)
+		if r.Kind == contact.Overlap {
+			text += " " + figures.Length(r.Depth, s.Model.Unit)
+		}
+		if r.Ignored {
+			text += ", left out"
+		}
+		b.row(s.Parts[m.Moving[r.Moving]].Name+" – "+s.Parts[m.Still[r.Still]].Name, text)
+	}
+}
+
+// envelope makes, shows and exports the solid that the moving parts sweep.
+func (b *builder) envelope(p desk.Proof) {
+	b.section("SWEEP ENVELOPE")
+	s := b.desk.Session()
+	if e := b.desk.Envelope(); e != nil {
+		cube := " " + string(s.Model.Unit) + "³"
+		b.row("over", rangeOf(e.Range))
+		b.row("volume", figures.Fixed(e.Volume, 0)+" ± "+figures.Fixed(e.Error, 0)+cube)
+		b.row("surface", figures.Fixed(e.Area, 0)+" "+string(s.Model.Unit)+"²")
+		for _, n := range e.Notes {
+			b.add(paper.Note(n, style.Faded))
+		}
+		b.buttons(paper.NewButton("Export envelope", paper.Outlined, b.sheet.cb.ExportEnvelope),
+			paper.NewButton("Take away", paper.Outlined, b.desk.ClearEnvelope))
+		return
+	}
+	b.add(paper.Para("The solid that the moving parts pass through: what must stay clear, or be carved away.", style.Faded))
+	sweep := paper.NewButton("Sweep over the range", paper.Primary, b.desk.MakeEnvelope)
+	sweep.SetEnabled(p.Motion != nil)
+	b.buttons(sweep)
+}
+
+func rangeOf(r kinematics.Range) string {
+	return figures.Degrees(r.Lower, 2) + " … " + figures.Degrees(r.Upper, 2)
+}

@@ -1,0 +1,281 @@
+// Package ui is the window: it ties the desk to the widgets.
+package ui
+
+import (
+	"path/filepath"
+	"strings"
+	"time"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+
+	"pintle/app/doc"
+	"pintle/app/job"
+	"pintle/app/ui/desk"
+	"pintle/app/ui/frame"
+	"pintle/app/ui/head"
+	"pintle/app/ui/outline"
+	"pintle/app/ui/sheet"
+	"pintle/app/ui/strip"
+	"pintle/app/ui/style"
+	"pintle/app/ui/toolbar"
+	"pintle/viewport"
+	"pintle/viewport/draft"
+)
+
+// Options say what the window opens with.
+type Options struct {
+	Path    string // a document or model, "" for none
+	Demo    string // a demo's name, "" for none
+	DataDir string // where recent files, recovery copies and demos are kept
+}
+
+// autosaveDelay is how long after a change the recovery copy is written.
+const autosaveDelay = 2 * time.Second
+
+// Shell is the window with all that it holds.
+type Shell struct {
+	app     fyne.App
+	win     fyne.Window
+	opts    Options
+	runner  *job.Runner
+	desk    *desk.Desk
+	recent  doc.Recent
+	rescue  *doc.Recovery
+	saver   *doc.Autosaver
+	view    *viewport.Viewport
+	head    *head.Head
+	outline *outline.Outline
+	tools   *toolbar.Toolbar
+	strip   *strip.Panel
+	sheet   *sheet.Sheet
+	wait    *waiting
+	message *message
+	places  frame.Places
+	pending bool // an update is on its way
+	closing bool
+}
+
+// NewShell makes the window; Run the app afterwards. Pictures come from the
+// painter that SetPainter hands in once there is one.
+func NewShell(a fyne.App, o Options) *Shell {
+	s := &Shell{app: a, opts: o, win: a.NewWindow("Pintle")}
+	s.runner = job.NewRunner(fyne.Do)
+	s.desk = desk.New(s.runner)
+	s.recent = doc.NewRecent(o.DataDir)
+	s.openRescue()
+	a.Settings().SetTheme(style.New(false))
+	s.build()
+	s.wire()
+	s.win.SetPadded(false)
+	s.win.Resize(fyne.NewSize(1440, 900))
+	s.win.SetMaster()
+	s.win.SetCloseIntercept(s.askClose)
+	s.win.SetOnDropped(func(_ fyne.Position, files []fyne.URI) { s.dropped(files) })
+	s.update()
+	return s
+}
+
+// Window returns the window.
+func (s *Shell) Window() fyne.Window { return s.win }
+
+// Desk returns the window's state.
+func (s *Shell) Desk() *desk.Desk { return s.desk }
+
+// SetPainter gives the viewport what makes its pictures, or a sentence that
+// says why there is none.
+func (s *Shell) SetPainter(p viewport.Painter, problem error) {
+	if problem != nil {
+		s.view.SetProblem(problem.Error() + " The commands work without it: see pintle --help.")
+		return
+	}
+	s.view.SetPainter(p)
+}
+
+// Start opens what the options name and offers what a crash left behind.
+func (s *Shell) Start() {
+	switch {
+	case s.opts.Path != "":
+		s.desk.Open(s.opts.Path)
+	case s.opts.Demo != "":
+		s.desk.OpenDemo(s.opts.Demo, filepath.Join(s.opts.DataDir, "demos"))
+	}
+	s.offerRecovery()
+}
+
+// Close stops all work.
+func (s *Shell) Close() {
+	s.runner.Close()
+	if s.saver != nil {
+		_ = s.saver.Close() // the document was saved or given up by now
+	}
+}
+
+// build makes the widgets and lays them out.
+func (s *Shell) build() {
+	s.view = viewport.New()
+	s.head = head.New(head.Callbacks{
+		Step: func(i int) { s.desk.SetStep(desk.Step(i)) },
+		Next: s.next, Undo: s.desk.Undo, Redo: s.desk.Redo, Menu: s.showMenu,
+	})
+	s.outline = outline.New()
+	s.tools = toolbar.New(toolbar.Callbacks{
+		Mode: s.desk.SetMode,
+		Wire: func() { s.show(func(v *desk.Shows) { v.Wire = !v.Wire }) },
+		SeeThrough: func() {
+			s.show(func(v *desk.Shows) { v.SeeThrough = !v.SeeThrough })
+		},
+		Isolate:  func() { s.show(func(v *desk.Shows) { v.Isolate = !v.Isolate }) },
+		Fit:      s.view.Fit,
+		Straight: s.view.Straight,
+		Along:    s.alongHinge,
+	})
+	s.strip = strip.NewPanel()
+	s.sheet = sheet.New(s.desk, sheet.Callbacks{
+		OpenFile: s.askOpen, OpenDemo: s.openDemo, SaveDocument: s.save,
+		ExportSpec: s.askSpec, ExportEnvelope: s.askEnvelope,
+	})
+	s.wait = newWaiting(func() { s.desk.Task().Cancel() })
+	s.message = newMessage()
+	s.layOut()
+}
+
+// layOut puts the widgets into the window, in the colours of the theme.
+func (s *Shell) layOut() {
+	drawing := container.NewStack(
+		container.NewBorder(s.tools.Object(), nil, nil, nil, s.view),
+		s.message.object(), s.wait.object(),
+	)
+	s.places = frame.Places{
+		Head: s.head.Object(), Left: s.outline.Object(), Drawing: drawing,
+		Strip: s.strip.Object(), Right: s.sheet.Object(),
+	}
+	s.win.SetContent(frame.New(s.places))
+}
+
+// wire ties events to the desk.
+func (s *Shell) wire() {
+	s.desk.OnChange = s.later
+	s.desk.OnProblem = s.problem
+	s.desk.OnOpened = s.opened
+	s.view.OnHover = s.desk.Hover
+	s.view.OnPick = func(h viewport.Hit, _ fyne.KeyModifier) { s.desk.Click(h) }
+	s.view.OnKey = s.key
+	s.view.OnProblem = s.problem
+	s.outline.OnChoose = s.choose
+	s.strip.OnValue = func(v float64) { s.desk.SetValue(s.fromStrip(v)) }
+	s.strip.OnZero = s.desk.AsModelled
+	s.shortcuts()
+}
+
+func (s *Shell) show(f func(*desk.Shows)) {
+	v := s.desk.Shows()
+	f(&v)
+	s.desk.SetShows(v)
+}
+
+// later updates the window once, however many changes come together.
+func (s *Shell) later() {
+	if s.pending {
+		return
+	}
+	s.pending = true
+	fyne.Do(s.update)
+}
+
+// update shows the desk as it is.
+func (s *Shell) update() {
+	s.pending = false
+	if s.closing {
+		return
+	}
+	s.head.Set(headView(s.desk))
+	s.outline.Set(outlineGroups(s.desk))
+	s.tools.Set(toolbarView(s.desk))
+	s.updateStrip()
+	s.view.SetPickMode(s.desk.Mode())
+	s.view.SetScene(s.desk.Scene())
+	s.sheet.Update()
+	s.wait.set(s.desk.Task())
+	s.backUp()
+	s.win.SetTitle(title(s.desk))
+}
+
+func title(d *desk.Desk) string {
+	if d.Title() == "" {
+		return "Pintle"
+	}
+	return d.Title() + " – Pintle"
+}
+
+func (s *Shell) updateStrip() {
+	v, ok := stripView(s.desk)
+	strip := s.places.Strip
+	if ok {
+		s.strip.Set(v)
+	}
+	if ok != strip.Visible() {
+		if ok {
+			strip.Show()
+		} else {
+			strip.Hide()
+		}
+		s.win.Content().Refresh()
+		s.win.SetContent(s.win.Content()) // lay out with or without the strip
+	}
+}
+
+// next does the head's primary button.
+func (s *Shell) next() {
+	switch s.desk.Step() {
+	case desk.StepModel:
+		s.desk.SetStep(desk.StepJoints)
+	case desk.StepJoints:
+		if len(s.desk.Picks()) > 0 {
+			s.desk.MakeHinge()
+		} else {
+			s.desk.SetStep(desk.StepMotion)
+		}
+	case desk.StepMotion:
+		s.desk.SetStep(desk.StepHandover)
+	case desk.StepHandover:
+		s.askSpec()
+	}
+}
+
+// choose selects what a line of the outline stands for.
+func (s *Shell) choose(key string) {
+	if name, ok := strings.CutPrefix(key, jointKey); ok {
+		s.desk.SelectJoint(name)
+		if s.desk.Step() == desk.StepModel {
+			s.desk.SetStep(desk.StepJoints)
+		}
+		return
+	}
+	if name, ok := strings.CutPrefix(key, partKey); ok && s.desk.Session() != nil {
+		s.desk.SelectPart(s.desk.Session().Doc.PartIndex(name))
+	}
+}
+
+// alongHinge turns the view so that the selected hinge is seen end on and its
+// motion in true shape.
+func (s *Shell) alongHinge() {
+	if j, _, ok := s.desk.Joint(); ok {
+		c := s.view.Camera().From(j.Frame.Hinge)
+		s.view.Go(c)
+	}
+}
+
+func (s *Shell) opened() {
+	s.view.SetScene(draft.Scene{})
+	s.view.SetScene(s.desk.Scene())
+	if session := s.desk.Session(); session != nil {
+		c := s.view.Camera()
+		c.Up = session.Model.Up
+		s.view.SetCamera(c.Straight(draft.Axonometric))
+		s.view.Fit()
+	}
+	if p := s.desk.Path(); p != "" {
+		s.remember(p)
+	}
+}

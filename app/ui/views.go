@@ -1,0 +1,282 @@
+package ui
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+
+	"pintle/app/doc"
+	"pintle/app/ui/desk"
+	"pintle/app/ui/figures"
+	"pintle/app/ui/head"
+	"pintle/app/ui/outline"
+	"pintle/app/ui/paper"
+	"pintle/app/ui/sheet"
+	"pintle/app/ui/strip"
+	"pintle/app/ui/toolbar"
+	"pintle/kinematics"
+)
+
+// headView words what is open and what to do next.
+func headView(d *desk.Desk) head.View {
+	v := head.View{Step: int(d.Step()), File: d.Title()}
+	if d.Dirty() {
+		v.File += " •"
+	}
+	_, v.CanUndo = d.CanUndo()
+	_, v.CanRedo = d.CanRedo()
+	s := d.Session()
+	if s == nil {
+		return v
+	}
+	v.State = stateLine(d, s)
+	switch d.Step() {
+	case desk.StepModel:
+		v.Next = "On to joints"
+	case desk.StepJoints:
+		switch {
+		case len(d.Picks()) > 0:
+			v.Next, v.NextOff = "Make hinge", d.Live().Err != nil
+		case len(s.Doc.Joints) > 0:
+			v.Next = "On to motion"
+		default:
+			v.Next, v.NextOff = "Make hinge", true
+		}
+	case desk.StepMotion:
+		v.Next, v.NextOff = "On to handover", len(s.Doc.Joints) == 0
+	case desk.StepHandover:
+		v.Next, v.NextOff = "Write joint spec", len(s.Doc.Joints) == 0
+	}
+	return v
+}
+
+func stateLine(d *desk.Desk, s *doc.Session) string {
+	n := len(s.Doc.Joints)
+	if n == 0 {
+		return figures.Plural(len(s.Parts), "part", "parts") + ", no joints yet"
+	}
+	good, check, open := 0, 0, 0
+	for _, j := range s.Doc.Joints {
+		switch d.State(j) {
+		case desk.True, desk.Accepted:
+			good++
+		case desk.ToCheck, desk.Stopped:
+			check++
+		default:
+			open++
+		}
+	}
+	return fmt.Sprintf("%s: %d true, %d to check, %d open", figures.Plural(n, "joint", "joints"), good, check, open)
+}
+
+// Keys of outline entries.
+const (
+	partKey  = "part:"
+	jointKey = "joint:"
+)
+
+// outlineGroups lists parts at the Model step and the mechanism's tree later.
+func outlineGroups(d *desk.Desk) []outline.Group {
+	s := d.Session()
+	if s == nil {
+		return nil
+	}
+	if d.Step() == desk.StepModel {
+		return []outline.Group{{Title: "Parts", Entries: partEntries(d, s)}}
+	}
+	t := treeLister{d: d, s: s, number: map[string]int{}}
+	for i, j := range s.Doc.Joints {
+		t.number[j.Name] = i + 1
+	}
+	groups := []outline.Group{{Title: "Mechanism", Entries: t.tree(), Hint: "No joints yet. Pick a housing in the drawing."}}
+	if loose := t.loose(); len(loose) > 0 {
+		groups = append(groups, outline.Group{Title: "Parts without a joint", Entries: loose})
+	}
+	return groups
+}
+
+func partEntries(d *desk.Desk, s *doc.Session) []outline.Entry {
+	var out []outline.Entry
+	for i, p := range s.Parts {
+		e := outline.Entry{Key: partKey + p.Name, Item: paper.Item{
+			Text: p.Name, Note: figures.Count(len(p.Mesh.Triangles())), Selected: i == d.Part(), Faint: s.Doc.Parts[i].Hidden,
+		}}
+		if e.Faint {
+			e.Note = "hidden"
+		}
+		out = append(out, e)
+	}
+	return out
+}
+
+// treeLister walks the mechanism from its grounds outward.
+type treeLister struct {
+	d      *desk.Desk
+	s      *doc.Session
+	number map[string]int
+	out    []outline.Entry
+}
+
+func (t *treeLister) tree() []outline.Entry {
+	if len(t.s.Doc.Joints) == 0 {
+		return nil
+	}
+	for _, j := range t.s.Doc.Joints {
+		if j.Parent == "" {
+			t.joint(j, 0)
+		}
+	}
+	for i, p := range t.s.Parts {
+		if t.s.Doc.JointOf(p.Name) < 0 && t.carries(p.Name) {
+			t.out = append(t.out, outline.Entry{Key: partKey + p.Name, Item: paper.Item{
+				Text: p.Name, Note: "ground", Selected: i == t.d.Part(),
+			}})
+			t.below(p.Name, 1)
+		}
+	}
+	return t.out
+}
+
+func (t *treeLister) carries(part string) bool {
+	for _, j := range t.s.Doc.Joints {
+		if j.Parent == part {
+			return true
+		}
+	}
+	return false
+}
+
+func (t *treeLister) below(part string, depth int) {
+	for _, j := range t.s.Doc.Joints {
+		if j.Parent == part {
+			t.joint(j, depth)
+		}
+	}
+}
+
+func (t *treeLister) joint(j doc.Joint, depth int) {
+	selected, _, ok := t.d.Joint()
+	note, tone := sheet.StateText(t.d.State(j))
+	t.out = append(t.out, outline.Entry{Key: jointKey + j.Name, Item: paper.Item{
+		Text: j.Name, Note: note, NoteTone: tone, Depth: depth,
+		Balloon: t.number[j.Name], Selected: ok && selected.Name == j.Name,
+	}})
+	t.below(j.Child, depth+1)
+}
+
+func (t *treeLister) loose() []outline.Entry {
+	var out []outline.Entry
+	for i, p := range t.s.Parts {
+		if t.s.Doc.JointOf(p.Name) < 0 && !t.carries(p.Name) {
+			out = append(out, outline.Entry{Key: partKey + p.Name, Item: paper.Item{
+				Text: p.Name, Selected: i == t.d.Part(), Faint: t.s.Doc.Parts[i].Hidden,
+			}})
+		}
+	}
+	return out
+}
+
+func toolbarView(d *desk.Desk) toolbar.View {
+	shows := d.Shows()
+	_, _, ok := d.Joint()
+	return toolbar.View{Mode: d.Mode(), Wire: shows.Wire, SeeThrough: shows.SeeThrough, Isolated: shows.Isolate, CanIsolate: ok}
+}
+
+// stripView shows the selected joint's motion; false where there is none.
+func stripView(d *desk.Desk) (strip.View, bool) {
+	j, number, ok := d.Joint()
+	if !ok || j.Kind == kinematics.Fixed {
+		return strip.View{}, false
+	}
+	v := strip.View{Title: "Motion of " + strconv.Itoa(number) + "  " + j.Name}
+	v.Slider = j.Kind == kinematics.Prismatic
+	v.Unit = string(d.Session().Model.Unit)
+	scale := 180 / math.Pi
+	if v.Slider {
+		scale = 1
+	}
+	v.Value = d.Value(j.Name) * scale
+	if j.Limits != nil {
+		v.Limits = &[2]float64{j.Limits.Lower * scale, j.Limits.Upper * scale}
+	}
+	m := d.Proof(j.Name).Motion
+	if m == nil {
+		return v, true
+	}
+	if e := m.Free.Lower; e != nil {
+		x := e.Angle * scale
+		v.Lower = &x
+	}
+	if e := m.Free.Upper; e != nil {
+		x := e.Angle * scale
+		v.Upper = &x
+	}
+	v.Curves = []strip.Curve{clearanceCurve(m, v.Unit), runoutCurve(m, v.Unit)}
+	return v, true
+}
+
+func clearanceCurve(m *doc.Motion, unit string) strip.Curve {
+	c := strip.Curve{Name: "clearance", Unit: unit}
+	for _, p := range m.Clearance {
+		c.At = append(c.At, kinematics.Degrees(p.Angle))
+		c.Value = append(c.Value, p.Distance)
+	}
+	return c
+}
+
+// runoutCurve is what a fixed indicator on the worst section of the housing
+// would read while the joint turns, from its lowest reading.
+func runoutCurve(m *doc.Motion, unit string) strip.Curve {
+	c := strip.Curve{Name: "runout", Unit: unit}
+	profile := worstProfile(m)
+	if len(profile) < 3 {
+		return c
+	}
+	low := math.Inf(1)
+	for _, p := range profile {
+		low = min(low, p.Value)
+	}
+	for _, a := range doc.CurveAngles(m.Shown(), 181) {
+		c.At = append(c.At, kinematics.Degrees(a))
+		c.Value = append(c.Value, reading(profile, -a)-low)
+	}
+	return c
+}
+
+func worstProfile(m *doc.Motion) []kinematics.ProfilePoint {
+	var worst []kinematics.ProfilePoint
+	most := math.Inf(-1)
+	for _, r := range m.Runout {
+		for _, s := range r.Surfaces {
+			if s.Direction == kinematics.Radial && s.Worst >= 0 && s.Circular > most && s.Stations[s.Worst].Arc > 1.9*math.Pi {
+				most, worst = s.Circular, s.Stations[s.Worst].Profile
+			}
+		}
+	}
+	return worst
+}
+
+// reading interpolates a closed profile at an angle.
+func reading(profile []kinematics.ProfilePoint, angle float64) float64 {
+	a := math.Mod(angle, 2*math.Pi)
+	if a < 0 {
+		a += 2 * math.Pi
+	}
+	n := len(profile)
+	for i, p := range profile {
+		q := profile[(i+1)%n]
+		from, to := p.Angle, q.Angle
+		x := a
+		if i == n-1 { // across zero
+			to += 2 * math.Pi
+			if x < from {
+				x += 2 * math.Pi
+			}
+		}
+		if x >= from && x <= to && to > from {
+			t := (x - from) / (to - from)
+			return p.Value + t*(q.Value-p.Value)
+		}
+	}
+	return profile[0].Value
+}
