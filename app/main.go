@@ -26,6 +26,7 @@ func main() { os.Exit(run(os.Args[1:])) }
 
 // run does a command, or opens the window.
 func run(args []string) int {
+	settleLocale()
 	var out batch.Outcome
 	streams := batch.Streams{In: os.Stdin, Out: os.Stdout, Err: os.Stderr}
 	// Pictures want the process's main thread, which this goroutine has until
@@ -64,10 +65,9 @@ func window(o batch.Outcome) int {
 		fmt.Fprintln(os.Stderr, "pintle: there is no display to open the window on; the commands work without one, see pintle --help")
 		return batch.ExitBadInput
 	}
-	settleLocale()
 	data := dataDir()
 	keepCrashLog(data)
-	a := app.NewWithID(appID)
+	a := app.NewWithID("pintle.desktop")
 	app.SetMetadata(fyne.AppMetadata{ID: "pintle.desktop", Name: "Pintle", Version: version})
 	a.SetIcon(fyne.NewStaticResource("pintle.svg", assets.Icon()))
 	s := ui.NewShell(a, ui.Options{Path: o.File, Demo: o.Demo, DataDir: data})
