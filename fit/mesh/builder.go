@@ -16,6 +16,9 @@ const DefaultWeld = 1e-7
 // area must not overflow.
 const maxCoordinate = 1e75
 
+// weldStride is how many vertices are welded between two looks at the context.
+const weldStride = 1 << 17
+
 // maxCorners bounds the corners of one face; cutting a face into triangles
 // takes quadratic time at worst.
 const maxCorners = 1 << 16
@@ -23,8 +26,8 @@ const maxCorners = 1 << 16
 // Options say how Build mends its input.
 type Options struct {
 	// Weld is the distance, relative to the diagonal of the box round the
-	// vertices that faces use, within which vertices become one. 0 merges
-	// exact duplicates only, a negative value merges nothing.
+	// vertices that faces use, within which vertices become one. 0 merges exact
+	// duplicates only, a negative value merges nothing.
 	Weld float64
 	// Progress, if not nil, hears how far the work is, from 0 to 1.
 	Progress func(done float64, what string)
@@ -57,8 +60,8 @@ func grow[T any](s []T, n int) []T {
 	return append(make([]T, 0, len(s)+n), s...)
 }
 
-// Vertex adds a vertex in model units and returns its index, counted from 0.
-// A coordinate that is not finite costs the faces that use it, no others.
+// Vertex adds a vertex in model units and returns its index, counted from 0. A
+// coordinate that is not finite costs the faces that use it, no others.
 func (b *Builder) Vertex(p r3.Vec) int32 {
 	if len(b.vertices) == math.MaxInt32 {
 		b.fail(fmt.Errorf("more than %d vertices", math.MaxInt32))
@@ -109,10 +112,10 @@ func (b *Builder) Build(o Options) (*Mesh, Report, error) {
 }
 
 // BuildContext welds the vertices, drops what is no surface, cuts polygons into
-// triangles and returns the mesh with a report of what was mended. Vertices
-// and faces keep their order. The builder stays as it was. It fails on an
-// index out of range, on a face with too many corners and on cancellation; a
-// mesh without faces is not an error.
+// triangles and returns the mesh with a report of what was mended. Vertices and
+// faces keep their order. The builder stays as it was. It fails on an index out
+// of range, on a face with too many corners and on cancellation; a mesh without
+// faces is not an error.
 func (b *Builder) BuildContext(ctx context.Context, o Options) (*Mesh, Report, error) {
 	if b.err != nil {
 		return nil, Report{}, fmt.Errorf("building mesh: %w", b.err)
@@ -204,9 +207,10 @@ func (w *builderRun) check() error {
 	return nil
 }
 
+// isUsed reports whether no corner of the face is missing.
 func (w *builderRun) isUsed(f []int32) bool {
 	for _, v := range f {
-		if !w.used[v] || !isFinite(w.vertices[v]) {
+		if !w.used[v] {
 			return false
 		}
 	}
@@ -234,14 +238,34 @@ func (w *builderRun) weld() error {
 	if w.options.Weld < 0 {
 		return nil
 	}
-	mergeEqual(w.vertices, w.used, w.weldTo)
-	if err := w.ctx.Err(); err != nil {
+	if err := w.inChunks(0.1, 0.25, newEqualTable(w.vertices).merge); err != nil {
 		return err
 	}
-	mergeNear(w.vertices, w.used, w.weldTo, box.Min, w.options.Weld*diagonal)
+	// Below that, the distance is too small to be squared and divided by.
+	if d := w.options.Weld * diagonal; d >= 0x1p-500 {
+		if err := w.inChunks(0.25, 0.4, newWeldGrid(w.vertices, box.Min, d).merge); err != nil {
+			return err
+		}
+	}
 	for i, to := range w.weldTo {
 		if w.used[i] && to != int32(i) {
 			w.report.Welded++
+		}
+	}
+	return nil
+}
+
+// inChunks has all used vertices merged, with a look at the context now and then.
+func (w *builderRun) inChunks(from, to float64, merge func(v int32, weldTo []int32)) error {
+	for i := range w.vertices {
+		if w.used[i] {
+			merge(int32(i), w.weldTo)
+		}
+		if i%weldStride == weldStride-1 {
+			done := from + (to-from)*float64(i)/float64(len(w.vertices))
+			if err := w.tell(done, "welding vertices"); err != nil {
+				return err
+			}
 		}
 	}
 	return nil

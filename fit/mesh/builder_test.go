@@ -219,8 +219,8 @@ func TestBuildProgressRises(t *testing.T) {
 	wantEqual(t, "last", last, 1)
 }
 
-// TestBuildAllocations checks that the number of allocations does not grow
-// with the mesh.
+// TestBuildAllocations checks that the number of allocations does not grow with
+// the mesh.
 func TestBuildAllocations(t *testing.T) {
 	small, large := soup(meshtest.Torus(3, 1, 20, 10)), soup(meshtest.Torus(3, 1, 200, 100))
 	count := func(b *mesh.Builder) float64 {

@@ -7,8 +7,8 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// MaxDepth bounds the depth of a BVH: a stack of that many entries is enough
-// to walk it.
+// MaxDepth bounds the depth of a BVH: a stack of that many entries is enough to
+// walk it.
 const MaxDepth = 96
 
 const (
@@ -161,8 +161,8 @@ func (b *bvhBuilder) buildApart(nodes []BVHNode, at int, left, right bvhPart) []
 }
 
 // divide cuts the part where the expected cost is least by the surface area
-// heuristic over bins of equal width (I. Wald, On fast Construction of SAH-based
-// Bounding Volume Hierarchies, 2007). ok is false for a leaf.
+// heuristic over bins of equal width (I. Wald, On fast Construction of
+// SAH-based Bounding Volume Hierarchies, 2007). ok is false for a leaf.
 func (b *bvhBuilder) divide(p, left, right *bvhPart) bool {
 	n := len(p.prims)
 	if n == 1 {
@@ -211,8 +211,8 @@ type axisBins struct {
 
 func (a *axisBins) binOf(c float64) int { return min(int((c-a.lo)*a.scale), a.n-1) }
 
-// split is a cut before a bin; its cost is the sum over both sides of half
-// area times count.
+// split is a cut before a bin; its cost is the sum over both sides of half area
+// times count.
 type split struct {
 	axisBins
 	bin         int

@@ -6,9 +6,9 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// Closest returns the triangle nearest to p, the point q on it and its
-// distance d in model units; of triangles equally near the lowest. For a mesh
-// without triangles, or a p that is not finite, tri is -1 and d is +Inf.
+// Closest returns the triangle nearest to p, the point q on it and its distance
+// d in model units; of triangles equally near the lowest. For a mesh without
+// triangles, or a p that is not finite, tri is -1 and d is +Inf.
 func (h *BVH) Closest(p r3.Vec) (tri int, q r3.Vec, d float64) {
 	tri, d2 := -1, math.Inf(1)
 	if len(h.Nodes) == 0 || !isFinite(p) {

@@ -26,16 +26,16 @@ type cutter struct {
 
 type r2 struct{ x, y float64 }
 
-// ear is a corner that may be cut off; it is stale when the corner's
-// neighbours are no longer those it was judged with.
+// ear is a corner that may be cut off; it is stale when the corner's neighbours
+// are no longer those it was judged with.
 type ear struct {
 	base             float32 // length of the cut; coarse, so that rounding does not decide
 	corner, from, to int32
 }
 
 // appendTriangles appends the triangles of polygon f, which has at least three
-// corners, in f's sense of rotation. Triangles without area are left out.
-// It reports whether the polygon crosses itself.
+// corners, in f's sense of rotation. Triangles without area are left out. It
+// reports whether the polygon crosses itself.
 func (c *cutter) appendTriangles(dst [][3]int32, f []int32) (_ [][3]int32, crossing bool) {
 	switch len(f) {
 	case 3:
@@ -121,9 +121,9 @@ func (c *cutter) appendPolygon(dst [][3]int32, f []int32) (_ [][3]int32, crossin
 	return c.appendSound(dst, f[c.prev[i]], f[i], f[c.next[i]]), crossing
 }
 
-// project drops the coordinate along which the polygon has its largest
-// shadow; that keeps straight lines straight to the last bit. It reports
-// whether the polygon has any area.
+// project drops the coordinate along which the polygon has its largest shadow;
+// that keeps straight lines straight to the last bit. It reports whether the
+// polygon has any area.
 func (c *cutter) project(f []int32) bool {
 	n := c.newell(f)
 	size := r3.Norm(n)

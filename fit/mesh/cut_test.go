@@ -36,9 +36,9 @@ func oneFace(t fataler, points []r3.Vec) (*mesh.Mesh, mesh.Report) {
 	return m, report
 }
 
-// wantTiling checks that the triangles tile the polygon: n-2 of them, all turned
-// like it, with its area. Triangles turned alike that add up to
-// the area of a simple polygon and use only its edges cannot overlap.
+// wantTiling checks that the triangles tile the polygon: n-2 of them, all
+// turned like it, with its area. Triangles turned alike that add up to the area
+// of a simple polygon and use only its edges cannot overlap.
 func wantTiling(t fataler, points []r3.Vec) {
 	t.Helper()
 	m, report := oneFace(t, points)
@@ -162,8 +162,8 @@ func TestCutQuad(t *testing.T) {
 	})
 }
 
-// TestCutRandom cuts star-shaped polygons, which are simple by construction,
-// in any position and size.
+// TestCutRandom cuts star-shaped polygons, which are simple by construction, in
+// any position and size.
 func TestCutRandom(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		n := rapid.IntRange(3, 60).Draw(t, "n")
@@ -193,9 +193,9 @@ func TestCutBent(t *testing.T) {
 	})
 }
 
-// TestCutDisc checks the shape of a round cap's triangles: the least angle of
-// a fan from one corner is pi/n, cutting best ears first keeps it there and
-// the sum of the edges short.
+// TestCutDisc checks the shape of a round cap's triangles: the least angle of a
+// fan from one corner is pi/n, cutting best ears first keeps it there and the
+// sum of the edges short.
 func TestCutDisc(t *testing.T) {
 	const n = 64
 	points := make([]r3.Vec, n)
@@ -229,8 +229,8 @@ func TestCutCrossing(t *testing.T) {
 	wantEqual(t, "triangles", len(m.Triangles()), 3)
 }
 
-// TestCutLargeFaces guards against cubic time: the largest face allowed, once as
-// a gear's outline, takes well under the limit that a quadratic search would.
+// TestCutLargeFace cuts the largest face allowed, a gear's outline: a search
+// for ears that looked at all corners each time would not come to an end.
 func TestCutLargeFace(t *testing.T) {
 	const n = 1 << 16
 	points := make([]r3.Vec, n)

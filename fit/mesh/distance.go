@@ -7,8 +7,8 @@ import (
 )
 
 // ClosestOnSegments returns the nearest points p on the segment p0 p1 and q on
-// q0 q1 with their parameters s and t in [0, 1]. Parallel segments and
-// segments of no length are sound input; of equally near pairs it returns one.
+// q0 q1 with their parameters s and t in [0, 1]. Parallel segments and segments
+// of no length are sound input; of equally near pairs it returns one.
 func ClosestOnSegments(p0, p1, q0, q1 r3.Vec) (p, q r3.Vec, s, t float64) {
 	best := math.Inf(1)
 	try := func(s1, t1 float64, p1, q1 r3.Vec) {
@@ -31,8 +31,8 @@ func ClosestOnSegments(p0, p1, q0, q1 r3.Vec) (p, q r3.Vec, s, t float64) {
 	return p, q, s, t
 }
 
-// crossing returns the feet of the common perpendicular of two segments if
-// both lie inside.
+// crossing returns the feet of the common perpendicular of two segments if both
+// lie inside.
 func crossing(p0, p1, q0, q1 r3.Vec) (s, t float64, p, q r3.Vec, ok bool) {
 	d, e, r := r3.Sub(p1, p0), r3.Sub(q1, q0), r3.Sub(q0, p0)
 	n := r3.Cross(d, e)
@@ -45,8 +45,8 @@ func crossing(p0, p1, q0, q1 r3.Vec) (s, t float64, p, q r3.Vec, ok bool) {
 }
 
 // TriangleDistance returns the distance between two triangles and a pair of
-// nearest points pa on a, pb on b: 0 and one common point where they meet. Triangles
-// without area are sound input.
+// nearest points pa on a, pb on b: 0 and one common point where they meet.
+// Triangles without area are sound input.
 func TriangleDistance(a, b [3]r3.Vec) (dist float64, pa, pb r3.Vec) {
 	c := trianglePair{best: math.Inf(1)}
 	if c.pierce(&a, &b, false) || c.pierce(&b, &a, true) {

@@ -33,9 +33,9 @@ func drawTriangle(t *rapid.T, label string) [3]r3.Vec {
 	return c
 }
 
-// excess returns how far the point furthest along d reaches beyond p. A
-// point p of a convex hull is the one nearest to q exactly if nothing reaches
-// beyond p towards q (the optimality condition of convex minimisation).
+// excess returns how far the point furthest along d reaches beyond p. A point p
+// of a convex hull is the one nearest to q exactly if nothing reaches beyond p
+// towards q (the optimality condition of convex minimisation).
 func excess(p, d r3.Vec, hull ...r3.Vec) float64 {
 	n := r3.Norm(d)
 	if n == 0 {
@@ -256,7 +256,8 @@ func TestSignedDistanceBox(t *testing.T) {
 
 // TestSignedDistanceWinding checks the sign by the solid angle that all
 // triangles cover (A. Van Oosterom and J. Strackee, The Solid Angle of a Plane
-// Triangle, 1983): 4 pi inside, 0 outside. A star has sharp edges of both senses.
+// Triangle, 1983): 4 pi inside, 0 outside. A star has sharp edges of both
+// senses.
 func TestSignedDistanceWinding(t *testing.T) {
 	spike := func(p r3.Vec) r3.Vec {
 		return r3.Scale(1+0.6*math.Sin(5*p.X)*math.Cos(4*p.Y+p.Z), p)

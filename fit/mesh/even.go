@@ -75,8 +75,8 @@ func (t *Topology) direction(e int32) r3.Vec {
 // those of the edge that follows on one side at least. It does not where the
 // edge that follows on any side bends much more: where an arc begins at its
 // tangent the bend is half that of the next edge. Where an arc changes its
-// radius but not its steps, the curvature at the joint is between those on
-// both sides, so it is like neither.
+// radius but not its steps, the curvature at the joint is between those on both
+// sides, so it is like neither.
 func (t *Topology) isEven(e int, angle float64) bool {
 	bend := math.Abs(t.Dihedral(e))
 	if t.quads().isInner(t, int32(e)) || bend <= flatBend {
@@ -112,9 +112,10 @@ func (t *Topology) EvenPatches(angle float64) (label []int32, n int) {
 	return t.flood(func(e int32) bool { return pass[e] })
 }
 
-// EvenPatchFrom returns the one of EvenPatches(angle) that has triangle tri,
-// in rising order. It looks only at the patch and its surroundings, but for the
-// pairing of triangles at the first call. It is nil if there is no such triangle.
+// EvenPatchFrom returns the one of EvenPatches(angle) that has triangle tri, in
+// rising order. It looks only at the patch and its surroundings, but for the
+// pairing of triangles at the first call. It is nil if there is no such
+// triangle.
 func (t *Topology) EvenPatchFrom(tri int, angle float64) []int32 {
 	return t.grow(tri, func(_, e int32) bool {
 		return !t.isFeature(int(e), angle) && t.isEven(int(e), angle)

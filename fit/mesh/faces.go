@@ -76,8 +76,8 @@ func (w *builderRun) addFace(i int, table []int32, cut *cutter) {
 	table[slot] = poly + 1
 }
 
-// appendWelded appends the representatives of f's corners without repeating
-// one that follows itself round the face.
+// appendWelded appends the representatives of f's corners without repeating one
+// that follows itself round the face.
 func appendWelded(dst, f, weldTo []int32) []int32 {
 	first := len(dst)
 	for _, v := range f {

@@ -12,8 +12,8 @@ func (t *Topology) isFeature(e int, angle float64) bool {
 }
 
 // FeatureEdges says for each edge whether it bounds a smooth patch: an open or
-// non-manifold edge, or one bent by more than angle (radians) either way.
-// Edges inside a polygon never do.
+// non-manifold edge, or one bent by more than angle (radians) either way. Edges
+// inside a polygon never do.
 func (t *Topology) FeatureEdges(angle float64) []bool {
 	feature := make([]bool, len(t.EdgeVerts))
 	for e := range feature {

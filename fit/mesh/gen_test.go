@@ -27,7 +27,8 @@ func drawUnit(t *rapid.T, label string) r3.Vec {
 // turning returns the rotation by angle about the unit axis, moved by shift.
 func turning(axis r3.Vec, angle float64, shift r3.Vec) mesh.Rigid {
 	turn := func(p r3.Vec) r3.Vec {
-		// O. Rodrigues, Des lois geometriques qui regissent les deplacements d'un systeme solide, 1840.
+		// O. Rodrigues, Des lois geometriques qui regissent les deplacements
+		// d'un systeme solide, 1840.
 		s, c := math.Sincos(angle)
 		return r3.Add(r3.Add(r3.Scale(c, p), r3.Scale(s, r3.Cross(axis, p))), r3.Scale((1-c)*r3.Dot(axis, p), axis))
 	}

@@ -8,8 +8,8 @@ import (
 )
 
 // maxTurn is the sharpest turn, radians, that a feature loop takes where more
-// than two feature edges meet: a pentagon's corner (72 degrees) still counts
-// as round, a box's does not.
+// than two feature edges meet: a pentagon's corner (72 degrees) still counts as
+// round, a box's does not.
 const maxTurn = 75 * math.Pi / 180
 
 // Loop is a chain of edges. Edge i joins vertices i and i+1; where Closed, the
@@ -21,11 +21,11 @@ type Loop struct {
 
 // FeatureLoops chains the feature edges (see FeatureEdges) into loops; every
 // feature edge is in exactly one. A loop goes on through a vertex where just
-// two feature edges meet, whatever the turn. Where more meet, two boundary edges
-// belong together, and other edges where each is clearly the other's
+// two feature edges meet, whatever the turn. Where more meet, two boundary
+// edges belong together, and other edges where each is clearly the other's
 // straightest continuation with a turn of at most 75 degrees; the rest end.
-// Loops are ordered by their lowest edges and run along it from its lower vertex;
-// a closed loop starts there.
+// Loops are ordered by their lowest edges and run along it from its lower
+// vertex; a closed loop starts there.
 func (t *Topology) FeatureLoops(angle float64) []Loop {
 	feature := t.FeatureEdges(angle)
 	c := chainer{t, func(e int32) bool { return feature[e] }}
@@ -66,8 +66,8 @@ func (t *Topology) far(e, v int32) int32 {
 	return ends[0] + ends[1] - v
 }
 
-// through returns the chain that has edge e; next(v, e) says which edge goes
-// on from e at v, or -1, and is its own inverse.
+// through returns the chain that has edge e; next(v, e) says which edge goes on
+// from e at v, or -1, and is its own inverse.
 func (t *Topology) through(e int32, next func(v, e int32) int32) Loop {
 	ends := t.EdgeVerts[e]
 	l := Loop{Vertices: []int32{ends[0]}, Edges: []int32{e}}

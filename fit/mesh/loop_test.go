@@ -85,7 +85,8 @@ func TestLoopRunsRoundRim(t *testing.T) {
 }
 
 // TestLoopThroughJunctions checks a low pyramid's open rim that the four
-// creases meet: the rim goes on, two opposite creases over the top are one line.
+// creases meet: the rim goes on, two opposite creases over the top are one
+// line.
 func TestLoopThroughJunctions(t *testing.T) {
 	points := []r3.Vec{{Z: 1}}
 	var faces [][]int32
@@ -199,9 +200,9 @@ func TestOutlineTouching(t *testing.T) {
 	}
 }
 
-// TestOutlineOracle checks that the outline is the set of edges without
-// exactly two triangles of the set, once per triangle, in closed loops, whatever
-// the mesh.
+// TestOutlineOracle checks that the outline is the set of edges without exactly
+// two triangles of the set, once per triangle, in closed loops, whatever the
+// mesh.
 func TestOutlineOracle(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		m := drawSoup(t, 20)

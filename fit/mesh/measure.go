@@ -7,9 +7,9 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// sum adds in the given order with the rounding of each step carried along
-// (A. Neumaier, Rundungsfehleranalyse einiger Verfahren zur Summation
-// endlicher Summen, 1974).
+// sum adds in the given order with the rounding of each step carried along (A.
+// Neumaier, Rundungsfehleranalyse einiger Verfahren zur Summation endlicher
+// Summen, 1974).
 type sum struct{ total, carry float64 }
 
 func (s *sum) add(x float64) {
@@ -101,8 +101,8 @@ func Validate(m *Mesh) error {
 	return nil
 }
 
-// fan returns how many triangles are reached from the first one at v by
-// turning about v over edges with two triangles.
+// fan returns how many triangles are reached from the first one at v by turning
+// about v over edges with two triangles.
 func (t *Topology) fan(v int32) int {
 	tris := t.VertexTris(int(v))
 	if len(tris) == 0 {

@@ -43,8 +43,8 @@ func (m *Mesh) Vertices() []r3.Vec { return m.vertices }
 // slice is shared: callers must not modify it.
 func (m *Mesh) Triangles() [][3]int32 { return m.triangles }
 
-// NumPolygons is the number of polygons the triangles were cut from; it
-// equals the number of triangles for a triangle soup.
+// NumPolygons is the number of polygons the triangles were cut from; it equals
+// the number of triangles for a triangle soup.
 func (m *Mesh) NumPolygons() int { return len(m.polyStart) - 1 }
 
 // Polygon returns the vertex indexes of polygon i in its original order. The

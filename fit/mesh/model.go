@@ -44,8 +44,8 @@ type Part struct {
 	Mesh *Mesh  // in model units and axes, with the scene's transforms applied
 }
 
-// Node is a named point of the file's scene graph that carries no mesh, such
-// as a skin's joint or a locator.
+// Node is a named point of the file's scene graph that carries no mesh, such as
+// a skin's joint or a locator.
 type Node struct {
 	Name   string
 	Parent int // index into Model.Nodes, or -1

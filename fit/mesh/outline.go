@@ -3,8 +3,8 @@ package mesh
 // Outline returns the closed loops of edges that bound a set of triangles, such
 // as a patch: edges that do not have exactly two of its triangles. Where
 // triangles agree about outside, the set lies to the left of each loop. Loops
-// that touch in a vertex stay apart. They are ordered by where they are met first
-// in tris. It panics on a triangle that is not there.
+// that touch in a vertex stay apart. They are ordered by where they are met
+// first in tris. It panics on a triangle that is not there.
 func (t *Topology) Outline(tris []int32) []Loop {
 	o := outliner{t, make([]bool, len(t.TriEdges)), make([]uint8, len(t.TriEdges))}
 	for _, tri := range tris {
@@ -41,9 +41,9 @@ func (o *outliner) mate(tri, e int32) int32 {
 	return mate
 }
 
-// follow walks along the outline from edge k of tri until it is back there.
-// At each vertex it turns through the set from one outline edge to the next;
-// that is reversible, so the walk must come round.
+// follow walks along the outline from edge k of tri until it is back there. At
+// each vertex it turns through the set from one outline edge to the next; that
+// is reversible, so the walk must come round.
 func (o *outliner) follow(tri int32, k int) Loop {
 	l := Loop{Closed: true}
 	v := o.mesh.triangles[tri][k]
@@ -57,8 +57,8 @@ func (o *outliner) follow(tri int32, k int) Loop {
 	return l
 }
 
-// turn leaves edge k of tri behind and swings about v through the set up to
-// the next outline edge.
+// turn leaves edge k of tri behind and swings about v through the set up to the
+// next outline edge.
 func (o *outliner) turn(tri int32, k int, v int32) (int32, int) {
 	for {
 		k = o.otherEdge(tri, k, v)

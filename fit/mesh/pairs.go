@@ -37,7 +37,8 @@ func Distance(a, b *BVH, xAB Rigid, limit float64) (Gap, bool) {
 }
 
 // Pairs calls visit for every pair of triangles, ta of a and tb of b, whose
-// distance is at most within, until visit returns false. The order is the same every time.
+// distance is at most within, until visit returns false. The order is the same
+// every time.
 func Pairs(a, b *BVH, within float64, visit func(ta, tb int) bool) {
 	PairsAt(a, b, Identity(), within, visit)
 }

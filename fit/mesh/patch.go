@@ -50,9 +50,9 @@ func (t *Topology) PatchFrom(tri int, angle float64) []int32 {
 	return t.grow(tri, func(_, e int32) bool { return !t.isFeature(int(e), angle) })
 }
 
-// PatchWithin is PatchFrom that stops as well where the surface has turned by more
-// than spread (radians) from triangle tri, however gently: a flat face or a
-// stretch of a blend.
+// PatchWithin is PatchFrom that stops as well where the surface has turned by
+// more than spread (radians) from triangle tri, however gently: a flat face or
+// a stretch of a blend.
 func (t *Topology) PatchWithin(tri int, angle, spread float64) []int32 {
 	if tri < 0 || tri >= len(t.TriEdges) {
 		return nil

@@ -127,8 +127,8 @@ func profile(n int, rz [][2]float64, move ...func(r3.Vec) r3.Vec) *mesh.Mesh {
 	return m
 }
 
-// filleted is a pin: cylinder of radius 10 and the given height with a fillet of
-// radius 2 in four steps round its top, flat caps.
+// filleted is a pin: cylinder of radius 10 and the given height with a fillet
+// of radius 2 in four steps round its top, flat caps.
 func filleted(n int, height float64, move ...func(r3.Vec) r3.Vec) *mesh.Mesh {
 	rz := [][2]float64{{10, 0}}
 	for k := range 5 {

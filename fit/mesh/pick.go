@@ -7,8 +7,8 @@ import (
 )
 
 // NearestEdge returns the edge of triangle tri's polygon that is nearest to p,
-// never one inside the polygon, and the point q on it. It panics if there is
-// no such triangle.
+// never one inside the polygon, and the point q on it. It panics if there is no
+// such triangle.
 func (t *Topology) NearestEdge(tri int, p r3.Vec) (edge int, q r3.Vec) {
 	least := math.Inf(1)
 	poly := t.mesh.triPoly

@@ -8,9 +8,9 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// Ring is a row of quads, each joined to the next over the edge opposite the one
-// it was entered by. Left[i] and Right[i] are the ends of Edges[i], so Left and
-// Right are the vertex chains on either side of the row; round a turned
+// Ring is a row of quads, each joined to the next over the edge opposite the
+// one it was entered by. Left[i] and Right[i] are the ends of Edges[i], so Left
+// and Right are the vertex chains on either side of the row; round a turned
 // surface each lies on a circle about its axis.
 type Ring struct {
 	Edges       []int32
@@ -31,8 +31,8 @@ type quadFaces struct {
 // In a mesh of polygons these are the halves of its four-cornered polygons. In
 // a mesh where at most one polygon in ten has more than three corners,
 // triangles are paired best first where together they make a nearly flat,
-// nearly rectangular quad, so that loops and rings can be had of a
-// triangulated turned surface too. The slice is shared: callers must not modify it.
+// nearly rectangular quad, so that loops and rings can be had of a triangulated
+// turned surface too. The slice is shared: callers must not modify it.
 func (t *Topology) Quads() []int32 { return t.quads().mate }
 
 func newQuadFaces(t *Topology) *quadFaces {
@@ -148,8 +148,8 @@ func (q *quadFaces) share(t *Topology, a, b int32) bool {
 	return false
 }
 
-// QuadRing returns the row of quads across edge, both ways as far as quads
-// (see Quads) reach. A row that comes back to the edge is closed. The row of an edge
+// QuadRing returns the row of quads across edge, both ways as far as quads (see
+// Quads) reach. A row that comes back to the edge is closed. The row of an edge
 // without quads has just that edge.
 func (t *Topology) QuadRing(edge int) Ring {
 	r := Ring{}
@@ -243,10 +243,11 @@ func (t *Topology) inQuadRim(a, b, tri, mate int32) bool {
 }
 
 // QuadLoop returns the edge loop through edge: at a vertex where four faces
-// (see Quads) meet it goes straight on, that is, into the edge that has no
-// face in common with the last. Along a boundary it follows the boundary, and where two quads
-// meet one polygon of other than four corners it goes on round that polygon. It ends
-// at other vertices. The loop of an edge inside a face is empty.
+// (see Quads) meet it goes straight on, that is, into the edge that has no face
+// in common with the last. Along a boundary it follows the boundary, and where
+// two quads meet one polygon of other than four corners it goes on round that
+// polygon. It ends at other vertices. The loop of an edge inside a face is
+// empty.
 func (t *Topology) QuadLoop(edge int) Loop {
 	q := t.quads()
 	if edge < 0 || edge >= len(t.EdgeVerts) || q.isInner(t, int32(edge)) {

@@ -175,8 +175,8 @@ func TestQuadRingOfMobius(t *testing.T) {
 	}
 }
 
-// TestPairingFindsQuads checks that cutting quads in two loses nothing,
-// however the solid lies.
+// TestPairingFindsQuads checks that cutting quads in two loses nothing, however
+// the solid lies.
 func TestPairingFindsQuads(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		move, _ := drawMap(t)

@@ -129,8 +129,8 @@ func (r *ray) hit(a, b, c r3.Vec) (float64, bool) {
 	return d, d >= 0
 }
 
-// raySlack makes up for the rounding of box distances, which two ulps per
-// bound would do (T. Ize, Robust BVH Ray Traversal, 2013), and for that of the
+// raySlack makes up for the rounding of box distances, which two ulps per bound
+// would do (T. Ize, Robust BVH Ray Traversal, 2013), and for that of the
 // distances of hits which they are compared with. ray.pad does it near 0.
 const raySlack = 1 + 1e-9
 

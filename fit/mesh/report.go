@@ -15,8 +15,8 @@ type Report struct {
 	Misoriented int // edges whose two triangles disagree about inside and outside
 }
 
-// Notes says in one sentence each what a user should know; merged vertices
-// and boundary edges are everyday and are not among them.
+// Notes says in one sentence each what a user should know; merged vertices and
+// boundary edges are everyday and are not among them.
 func (r Report) Notes() []string {
 	var notes []string
 	add := func(n int, one, many string) {

@@ -6,9 +6,9 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// Shells labels every triangle with its shell: triangles belong together
-// where they are linked through shared vertices. Labels run from 0 to n-1 in
-// the order of their first triangles.
+// Shells labels every triangle with its shell: triangles belong together where
+// they are linked through shared vertices. Labels run from 0 to n-1 in the
+// order of their first triangles.
 func (t *Topology) Shells() (label []int32, n int) {
 	parent := make([]int32, len(t.mesh.vertices))
 	for i := range parent {
@@ -108,8 +108,8 @@ func (x *extractor) extract(tris []int32) *Mesh {
 	return newMesh(vertices, triangles, triPoly, polyStart, polyVerts)
 }
 
-// wholePolygon returns how many triangles the polygon of the first has if
-// they all come next, else 0.
+// wholePolygon returns how many triangles the polygon of the first has if they
+// all come next, else 0.
 func (x *extractor) wholePolygon(tris []int32) int {
 	p := x.mesh.triPoly
 	t := int(tris[0])

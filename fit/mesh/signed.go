@@ -6,8 +6,8 @@ import "gonum.org/v1/gonum/spatial/r3"
 // negative inside, with the nearest triangle and the point q on it. The sign is
 // that of the angle-weighted normal at q (J. A. Baerentzen and H. Aanaes,
 // Signed Distance Computation Using the Angle Weighted Pseudonormal, 2005),
-// which is right wherever the mesh is closed and does not cross itself. For a mesh
-// without triangles, or a p that is not finite, tri is -1 and d is +Inf.
+// which is right wherever the mesh is closed and does not cross itself. For a
+// mesh without triangles, or a p that is not finite, tri is -1 and d is +Inf.
 func (h *BVH) SignedDistance(p r3.Vec) (d float64, q r3.Vec, tri int) {
 	tri, q, d = h.Closest(p)
 	if tri < 0 {

@@ -7,9 +7,9 @@ import (
 )
 
 // Topology is the adjacency of a mesh: which vertices, edges and triangles
-// meet. Edges are numbered by their lower, then by their higher vertex. An
-// edge may have any number of triangles. All slices are shared: callers must
-// not modify them.
+// meet. Edges are numbered by their lower, then by their higher vertex. An edge
+// may have any number of triangles. All slices are shared: callers must not
+// modify them.
 type Topology struct {
 	// EdgeVerts holds the two vertices of each edge, the lower one first.
 	EdgeVerts [][2]int32

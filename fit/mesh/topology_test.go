@@ -12,8 +12,9 @@ import (
 	"pintle/fit/mesh/meshtest"
 )
 
-// TestDihedralRegular checks regular solids: the angle between normals is
-// pi minus the dihedral angle (H. S. M. Coxeter, Regular Polytopes, 1973, table I).
+// TestDihedralRegular checks regular solids: the angle between normals is pi
+// minus the dihedral angle (H. S. M. Coxeter, Regular Polytopes, 1973, table
+// I).
 func TestDihedralRegular(t *testing.T) {
 	cube := meshtest.Box(r3.Vec{X: -1, Y: -1, Z: -1}, r3.Vec{X: 1, Y: 1, Z: 1})
 	octahedron := meshtest.Sphere(1, 4, 2)

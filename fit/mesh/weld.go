@@ -19,53 +19,35 @@ func mix(a, b, c uint64) uint64 {
 // tableSize returns a power of two of at least twice n.
 func tableSize(n int) int { return 1 << bits.Len(uint(2*n)) }
 
-// mergeEqual points every used vertex at the first one with equal coordinates.
-func mergeEqual(vertices []r3.Vec, used []bool, weldTo []int32) {
-	table := make([]int32, tableSize(len(vertices))) // vertex + 1, 0 is free
-	mask := uint64(len(table) - 1)
-	for i, p := range vertices {
-		if !used[i] {
-			continue
-		}
-		p = r3.Add(p, r3.Vec{}) // -0 becomes +0
-		h := mix(math.Float64bits(p.X), math.Float64bits(p.Y), math.Float64bits(p.Z)) & mask
-		for table[h] != 0 && vertices[table[h]-1] != p {
-			h = (h + 1) & mask
-		}
-		if table[h] == 0 {
-			table[h] = int32(i) + 1
-		} else {
-			weldTo[i] = table[h] - 1
-		}
+// equalTable finds vertices with equal coordinates.
+type equalTable struct {
+	vertices []r3.Vec
+	slot     []int32 // vertex + 1, 0 is free
+}
+
+func newEqualTable(vertices []r3.Vec) *equalTable {
+	return &equalTable{vertices, make([]int32, tableSize(len(vertices)))}
+}
+
+// merge points vertex v at the first one with equal coordinates. It must be
+// called in rising order.
+func (t *equalTable) merge(v int32, weldTo []int32) {
+	p := r3.Add(t.vertices[v], r3.Vec{}) // -0 becomes +0
+	mask := uint64(len(t.slot) - 1)
+	h := mix(math.Float64bits(p.X), math.Float64bits(p.Y), math.Float64bits(p.Z)) & mask
+	for t.slot[h] != 0 && t.vertices[t.slot[h]-1] != p {
+		h = (h + 1) & mask
+	}
+	if t.slot[h] == 0 {
+		t.slot[h] = v + 1
+	} else {
+		weldTo[v] = t.slot[h] - 1
 	}
 }
 
-// mergeNear points every used vertex at the first representative within
-// distance d, or makes it a representative. Vertices never move to a vertex
-// that itself moved, so a chain of close vertices keeps its length.
-func mergeNear(vertices []r3.Vec, used []bool, weldTo []int32, origin r3.Vec, d float64) {
-	if d < 0x1p-500 {
-		return // none, or too small to be squared and divided by
-	}
-	g := newWeldGrid(vertices, origin, d)
-	for i, p := range vertices {
-		switch to := weldTo[i]; {
-		case !used[i]:
-		case to != int32(i):
-			weldTo[i] = weldTo[to] // an exact copy follows its first
-		default:
-			if r := g.find(p); r >= 0 {
-				weldTo[i] = r
-			} else {
-				g.add(int32(i), p)
-			}
-		}
-	}
-}
-
-// weldGrid is a hash grid of representatives. Its cells are four weld
-// distances wide: most look-ups visit one to four cells, and a cell cannot
-// hold many points that keep their distance.
+// weldGrid is a hash grid of representatives. Its cells are four weld distances
+// wide: most look-ups visit one to four cells, and a cell cannot hold many
+// points that keep their distance.
 type weldGrid struct {
 	vertices []r3.Vec
 	origin   r3.Vec
@@ -79,6 +61,23 @@ func newWeldGrid(vertices []r3.Vec, origin r3.Vec, d float64) *weldGrid {
 		vertices: vertices, origin: origin, d: d, scale: 1 / (4 * d),
 		head: make([]int32, tableSize(len(vertices)/2)),
 		next: make([]int32, len(vertices)),
+	}
+}
+
+// merge points vertex v at the first representative within the weld distance,
+// or makes it a representative. Vertices never move to a vertex that itself
+// moved, so a chain of close vertices keeps its length. It must be called in
+// rising order after equal vertices have been merged.
+func (g *weldGrid) merge(v int32, weldTo []int32) {
+	if to := weldTo[v]; to != v {
+		weldTo[v] = weldTo[to] // an exact copy follows its first
+		return
+	}
+	p := g.vertices[v]
+	if r := g.find(p); r >= 0 {
+		weldTo[v] = r
+	} else {
+		g.add(v, p)
 	}
 }
 

@@ -37,8 +37,8 @@ func polygonsWelded(t *testing.T, weld float64, points []r3.Vec, faces ...[]int3
 	return build(t, b, mesh.Options{Weld: weld})
 }
 
-// TestWeldKeepsChains checks that a row of points closer than the weld
-// distance does not fall into one point.
+// TestWeldKeepsChains checks that a row of points closer than the weld distance
+// does not fall into one point.
 func TestWeldKeepsChains(t *testing.T) {
 	const n, step = 101, 0.6e-3
 	var points []r3.Vec
@@ -99,4 +99,16 @@ func TestWeldOracle(t *testing.T) {
 			}
 		}
 	})
+}
+
+// TestWeldMinute checks small meshes and weld distances whose squares
+// underflow: vertices that differ stay apart, equal ones do not.
+func TestWeldMinute(t *testing.T) {
+	const size = 1e-60
+	points := []r3.Vec{{}, {X: size}, {Y: size}, {X: size}, {X: -size}}
+	for _, weld := range []float64{1e-7, 1e-95, 1e-260, 0} {
+		m := polygonsWelded(t, weld, points, []int32{0, 1, 2}, []int32{0, 2, 4}, []int32{3, 2, 0})
+		wantEqual(t, "vertices", len(m.Vertices()), 4)
+		wantEqual(t, "triangles", len(m.Triangles()), 2)
+	}
 }

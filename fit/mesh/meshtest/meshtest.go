@@ -89,8 +89,8 @@ func Box(lo, hi r3.Vec, move ...func(r3.Vec) r3.Vec) *mesh.Mesh {
 	return m.done()
 }
 
-// Grid returns the plane sheet 0..x, 0..y at z = 0, normal +z, of nx by ny quads.
-// Vertex i + j*(nx+1) is at column i, row j.
+// Grid returns the plane sheet 0..x, 0..y at z = 0, normal +z, of nx by ny
+// quads. Vertex i + j*(nx+1) is at column i, row j.
 func Grid(x, y float64, nx, ny int, move ...func(r3.Vec) r3.Vec) *mesh.Mesh {
 	need(x > 0 && y > 0 && nx > 0 && ny > 0, "grid %v x %v with %d x %d quads", x, y, nx, ny)
 	m := &maker{move: move}
@@ -108,9 +108,9 @@ func Grid(x, y float64, nx, ny int, move ...func(r3.Vec) r3.Vec) *mesh.Mesh {
 	return m.done()
 }
 
-// Cylinder returns a cylinder about the z axis from z0 up to z1 with n
-// segments round and rings bands along. If capped, two n-gons close it. Vertex
-// i + k*n is segment i of ring k, counted from z0.
+// Cylinder returns a cylinder about the z axis from z0 up to z1 with n segments
+// round and rings bands along. If capped, two n-gons close it. Vertex i + k*n
+// is segment i of ring k, counted from z0.
 func Cylinder(radius, z0, z1 float64, n, rings int, capped bool, move ...func(r3.Vec) r3.Vec) *mesh.Mesh {
 	return Frustum(radius, radius, z0, z1, n, rings, capped, move...)
 }
@@ -138,7 +138,8 @@ func Frustum(r0, r1, z0, z1 float64, n, rings int, capped bool, move ...func(r3.
 }
 
 // Cone returns a cone about the z axis: radius at z0, apex at z1 > z0, n
-// segments, rings bands, the last of triangles. If capped, an n-gon closes the base.
+// segments, rings bands, the last of triangles. If capped, an n-gon closes the
+// base.
 func Cone(radius, z0, z1 float64, n, rings int, capped bool, move ...func(r3.Vec) r3.Vec) *mesh.Mesh {
 	need(radius > 0 && z0 < z1 && n > 2 && rings > 0, "cone r %v, z %v..%v, n %d, rings %d", radius, z0, z1, n, rings)
 	m := &maker{move: move}
@@ -188,8 +189,8 @@ func Sphere(radius float64, n, bands int, move ...func(r3.Vec) r3.Vec) *mesh.Mes
 }
 
 // Torus returns a torus about the z axis: centre circle of the given radius,
-// tube of radius tube, n segments round the axis, k round the tube. Vertex
-// i + j*n is at turn i round the axis and j round the tube.
+// tube of radius tube, n segments round the axis, k round the tube. Vertex i +
+// j*n is at turn i round the axis and j round the tube.
 func Torus(radius, tube float64, n, k int, move ...func(r3.Vec) r3.Vec) *mesh.Mesh {
 	need(tube > 0 && radius > tube && n > 2 && k > 2, "torus r %v, tube %v, n %d, k %d", radius, tube, n, k)
 	m := &maker{move: move}
@@ -204,8 +205,8 @@ func Torus(radius, tube float64, n, k int, move ...func(r3.Vec) r3.Vec) *mesh.Me
 	return m.done()
 }
 
-// Triangulated returns the mesh with every triangle a polygon of its own, as
-// a format that knows only triangles would deliver it.
+// Triangulated returns the mesh with every triangle a polygon of its own, as a
+// format that knows only triangles would deliver it.
 func Triangulated(m *mesh.Mesh) *mesh.Mesh {
 	b := mesh.NewBuilder()
 	for _, p := range m.Vertices() {
