@@ -66,8 +66,9 @@ type Station struct {
 	Low, High ProfilePoint // where those two are
 	// Centre and Radius are the section's least-squares circle (radial and slanted
 	// surfaces) and Roundness the peak-to-valley departure from it: the part of
-	// Circular that no move of the joint can mend. NaN where the arc is under 90
-	// degrees and on axial surfaces.
+	// Circular that no move of the joint can mend. Where the arc is under 90 degrees
+	// Centre and Roundness are NaN and Radius is the mean distance from the joint
+	// axis. All are NaN on axial surfaces.
 	Centre    r3.Vec
 	Radius    float64
 	Roundness float64

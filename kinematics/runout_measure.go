@@ -91,14 +91,17 @@ func (p *runoutPatch) station(s *section) (Station, bool) {
 	if st.Count < minPoints {
 		return st, false
 	}
+	mean := 0.0
 	for i, q := range s.points {
 		st.Profile[i] = ProfilePoint{Angle: q.angle, Value: q.value}
+		mean += q.value / float64(st.Count)
 	}
 	st.Low, st.High = extremes(st.Profile)
 	st.Circular = st.High.Value - st.Low.Value
 	if p.direction == Axial {
 		return st, true
 	}
+	st.Radius = mean
 	if st.Arc >= minCentreArc {
 		p.centre(&st)
 	}

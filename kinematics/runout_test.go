@@ -312,6 +312,8 @@ func TestRunoutOfPartialRound(t *testing.T) {
 			nearVec(t, "eccentricity", s.Eccentricity, v3(0.1, 0, 0), 1e-11)
 		} else if Finite(s.Eccentricity) {
 			t.Errorf("eccentricity %v told from %d degrees", s.Eccentricity, 5*c.steps)
+		} else {
+			near(t, "radius of a short arc", s.Stations[0].Radius, 10.05, 0.05)
 		}
 	}
 }
