@@ -26,7 +26,6 @@ func main() { os.Exit(run(os.Args[1:])) }
 
 // run does a command, or opens the window.
 func run(args []string) int {
-	settleLocale()
 	var out batch.Outcome
 	streams := batch.Streams{In: os.Stdin, Out: os.Stdout, Err: os.Stderr}
 	// Pictures want the process's main thread, which this goroutine has until
@@ -70,7 +69,11 @@ func window(o batch.Outcome) int {
 	a := app.NewWithID("pintle.desktop")
 	app.SetMetadata(fyne.AppMetadata{ID: "pintle.desktop", Name: "Pintle", Version: version})
 	a.SetIcon(fyne.NewStaticResource("pintle.svg", assets.Icon()))
-	s := ui.NewShell(a, ui.Options{Path: o.File, Demo: o.Demo, DataDir: data})
+	s, err := openShell(a, ui.Options{Path: o.File, Demo: o.Demo, DataDir: data})
+	if err != nil {
+		fmt.Fprintf(os.Stderr, "pintle: %v; the commands work without a display, see pintle --help\n", err)
+		return batch.ExitBadInput
+	}
 	var r *offscreen.Renderer
 	a.Lifecycle().SetOnStarted(func() {
 		go func() { // the renderer asks the window's thread, which must not wait for it
@@ -90,6 +93,17 @@ func window(o batch.Outcome) int {
 	})
 	s.Window().ShowAndRun()
 	return batch.ExitDone
+}
+
+// openShell makes the window. The toolkit panics where the display cannot be
+// reached or has no OpenGL.
+func openShell(a fyne.App, o ui.Options) (s *ui.Shell, err error) {
+	defer func() {
+		if p := recover(); p != nil {
+			err = fmt.Errorf("the window could not be opened on display %q (%v)", os.Getenv("DISPLAY"), p)
+		}
+	}()
+	return ui.NewShell(a, o), nil
 }
 
 // dataDir is where recent files, recovery copies and demo models are kept.
@@ -112,13 +126,4 @@ func keepCrashLog(dir string) {
 	}
 	_ = debug.SetCrashOutput(f, debug.CrashOptions{}) // without a log a crash still prints
 	_ = f.Close()
-}
-
-// settleLocale names a language where the environment names none: the toolkit
-// reports the bare "C" as an error.
-func settleLocale() {
-	switch os.Getenv("LANG") {
-	case "", "C", "POSIX", "C.UTF-8":
-		_ = os.Setenv("LANG", "en_US.UTF-8") // cannot fail for these words
-	}
 }

@@ -31,10 +31,10 @@ func Demos() []Demo {
 			Name: "tern-arm", Title: "Five-joint arm with a skewed elbow and a three-finger claw",
 			OBJ: ternArmOBJ, Truth: ternArmTruth,
 			Guide: []string{
-				"Point at the pin bore in the forearm's hub, between the two cheeks of the elbow, and click it: the panel shows the cylinder it found.",
-				"Make it a hinge: the forearm and all it carries now turn about the dash-dot line.",
-				"Drag the ruler below: at both ends the forearm stops where it meets the upper link.",
-				"Then pick the outside of the same hub: it is not quite round, and its three centres lie apart.",
+				"The elbow turns between the two tan cheeks. Point at the round rim of its cover, outside the ring of bolts, and click: the sheet shows the cylinder that it is.",
+				"Press Make hinge: the forearm turns about the dash-dot line, which was fitted and not guessed.",
+				"Drag the ruler below the drawing: the forearm stops at both flags, where it meets the upper link. Then press Limits from contact, and Accept joint.",
+				"Now pick the forearm's own round hub between the cheeks: it is not quite round, and its centres lie apart.",
 			},
 		},
 	}

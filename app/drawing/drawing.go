@@ -231,7 +231,7 @@ func Datum(d fit.Datum, motion kinematics.Transform, size float64, ink draft.Ink
 	case fit.Point:
 		return []draft.Mark{draft.Point{At: o, Shape: draft.CrossSign, Ink: ink}}
 	case fit.Plane:
-		return []draft.Mark{draft.Plane{Point: o, Normal: dir, Half: 0.08 * size, Ink: ink}, line}
+		return []draft.Mark{draft.Plane{Point: o, Normal: dir, Half: 0.035 * size, Ink: ink}, line}
 	case fit.Circle:
 		return []draft.Mark{draft.Ring{Axis: axis, Radius: d.Radius, Wide: true, Ink: ink, Centre: true}, line}
 	case fit.Sphere:

@@ -13,6 +13,8 @@ import (
 
 	"pintle/app/doc"
 	"pintle/app/ui/desk"
+	"pintle/app/ui/paper"
+	"pintle/app/ui/style"
 )
 
 // readable are the endings of what can be opened.
@@ -61,11 +63,17 @@ func (s *Shell) guard(question string, f func()) {
 		f()
 		return
 	}
-	dialog.ShowConfirm(question, "The document has changes that are not saved. They would be lost.", func(yes bool) {
+	s.ask(question, "The document has changes that are not saved. They would be lost.", "Lose them", "Go back", func(yes bool) {
 		if yes {
 			f()
 		}
-	}, s.win)
+	})
+}
+
+// ask puts a question with two worded answers.
+func (s *Shell) ask(title, text, yes, no string, then func(bool)) {
+	body := paper.Fixed(420, paper.Inset(0, 4, 0, 10, paper.Para(text, style.Ink)))
+	dialog.ShowCustomConfirm(title, yes, no, body, then, s.win)
 }
 
 // save writes the document, asking for a place the first time.
@@ -161,11 +169,11 @@ func (s *Shell) offerRecovery() {
 		return
 	}
 	l := left[len(left)-1]
-	name := "a document that was never saved"
+	what := "It was never saved to a file."
 	if l.Path != "" {
-		name = filepath.Base(l.Path)
+		what = "It belongs to " + filepath.Base(l.Path) + "."
 	}
-	dialog.ShowConfirm("Recover unsaved work?", "Pintle ended before "+name+" was saved. Its last state is still here.", func(yes bool) {
+	s.ask("Unsaved work is still here", "Pintle ended before the last changes were saved. "+what, "Recover", "Discard", func(yes bool) {
 		if yes {
 			s.desk.Recover(l)
 			return
@@ -173,7 +181,7 @@ func (s *Shell) offerRecovery() {
 		if err := l.Discard(); err != nil {
 			s.problem(err)
 		}
-	}, s.win)
+	})
 }
 
 // askClose closes the window, after asking where there are unsaved changes.

@@ -27,7 +27,7 @@ func (d *Desk) MakeHinge() {
 		d.problem(fmt.Errorf("making the hinge: %w", err))
 		return
 	}
-	j, err := d.session.ProposeJoint(picks, d.given)
+	j, err := propose(d.session, picks, d.given)
 	if err != nil {
 		d.problem(fmt.Errorf("making the hinge: %w", err))
 		return

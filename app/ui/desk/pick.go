@@ -203,6 +203,19 @@ func (d *Desk) look() {
 	}})
 }
 
+// propose makes a hinge of picks, with the part that moves chosen where the
+// user has not.
+func propose(s *doc.Session, picks []doc.Pick, given doc.JointOptions) (doc.Joint, error) {
+	j, err := s.ProposeJoint(picks, given)
+	if err != nil || given.Child != "" {
+		return j, err
+	}
+	if other, ok := whoMoves(s, j); ok {
+		return s.ProposeJoint(picks, other)
+	}
+	return j, nil
+}
+
 func readPick(s *doc.Session, hits []viewport.Hit, hovered bool, given doc.JointOptions) Live {
 	picks, err := toPicks(s, hits)
 	l := Live{Picks: picks, Hover: hovered, Err: err}
@@ -211,6 +224,6 @@ func readPick(s *doc.Session, hits []viewport.Hit, hovered bool, given doc.Joint
 	}
 	l.Text = doc.PickText(picks)
 	l.Answers = s.Answers(picks)
-	l.Joint, l.Err = s.ProposeJoint(picks, given)
+	l.Joint, l.Err = propose(s, picks, given)
 	return l
 }

@@ -63,7 +63,7 @@ func (o *Outline) Set(groups []Group) {
 	for _, g := range groups {
 		o.box.Add(paper.Inset(16, 8, 8, 2, paper.Bold(g.Title)))
 		if len(g.Entries) == 0 && g.Hint != "" {
-			o.box.Add(paper.Inset(10, 0, 8, 0, paper.Para(g.Hint, style.Faded)))
+			o.box.Add(paper.Inset(16, 0, 8, 0, paper.Para(g.Hint, style.Faded)))
 		}
 		list := container.New(tight{})
 		for _, e := range g.Entries {
