@@ -68,14 +68,18 @@ func (p *runoutPatch) measure(ctx context.Context, axis Axis, o RunoutOptions) (
 
 // arc returns the angle about the joint axis that the patch covers as a whole.
 func (p *runoutPatch) arc() float64 {
-	var arcs [][2]float64
+	arcs := make([][2]float64, len(p.tris))
 	for i := range p.tris {
 		t := &p.tris[i]
 		if p.over(t, 0, 0) {
 			return 2 * math.Pi
 		}
-		for c := range 3 {
-			arcs = append(arcs, arcBetween(p.vertexPoint(t.v[c]), p.vertexPoint(t.v[(c+1)%3])))
+		// A triangle beside the axis spans what its widest edge does.
+		for c, v := range t.v {
+			a := [2]float64{turnOf(p.angle[v]), wrap(p.angle[t.v[(c+1)%3]] - p.angle[v])}
+			if math.Abs(a[1]) >= math.Abs(arcs[i][1]) {
+				arcs[i] = a
+			}
 		}
 	}
 	return covered(arcs)

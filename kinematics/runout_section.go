@@ -296,7 +296,7 @@ func turnOf(a float64) float64 {
 // covered returns the length of the union of arcs on the circle, given by start
 // and signed length.
 func covered(arcs [][2]float64) float64 {
-	var spans [][2]float64
+	spans := make([][2]float64, 0, len(arcs)+8)
 	for _, a := range arcs {
 		from, to := a[0], a[0]+a[1]
 		if a[1] < 0 {
