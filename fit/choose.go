@@ -34,11 +34,10 @@ func sameDatum(a, b Datum) bool {
 // whose surface agrees with the normals wins, and of exact fits the one that
 // wraps the points most tightly: the corners of a prism lie on a cylinder
 // along it and on others across it.
-func (f *fitter) choose(c *cloud, list []trial) (model, error) {
-	sortTrials(list)
+func (f *fitter) choose(c *cloud, list []trial) (trial, error) {
 	best := list[0]
 	if len(list) == 1 {
-		return best.m, nil
+		return best, nil
 	}
 	n := float64(c.len())
 	if c.nx != nil {
@@ -52,7 +51,7 @@ func (f *fitter) choose(c *cloud, list []trial) (model, error) {
 				best, misfit = t, v
 			}
 		}
-		return best.m, nil
+		return best, nil
 	}
 	var ties []trial
 	for _, t := range list {
@@ -63,7 +62,7 @@ func (f *fitter) choose(c *cloud, list []trial) (model, error) {
 	return f.breakTie(c, ties)
 }
 
-func (f *fitter) breakTie(c *cloud, ties []trial) (model, error) {
+func (f *fitter) breakTie(c *cloud, ties []trial) (trial, error) {
 	bulk := make([]float64, len(ties))
 	best := 0
 	for i, t := range ties {
@@ -80,9 +79,9 @@ func (f *fitter) breakTie(c *cloud, ties []trial) (model, error) {
 		}
 	}
 	if len(equal) > 1 {
-		return nil, &AmbiguousError{Kind: f.kind, Datums: equal}
+		return trial{}, &AmbiguousError{Kind: f.kind, Datums: equal}
 	}
-	return ties[best].m, nil
+	return ties[best], nil
 }
 
 // bulk is a measure of the volume of the piece of datum that the points cover.

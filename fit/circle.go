@@ -77,11 +77,13 @@ func (m *circleModel) begin(g guess) bool {
 	return ok
 }
 
-func (m *circleModel) settle() {
-	if m.ring.k < 0 {
+func (m *circleModel) settle() bool {
+	flip := m.ring.k < 0
+	if flip {
 		m.ring = m.ring.flipped()
 	}
 	m.cur = m.ring
+	return flip
 }
 
 func (m *circleModel) datum() Datum {

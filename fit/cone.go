@@ -64,7 +64,8 @@ func (m *coneModel) Try(d []float64) {
 
 func (m *coneModel) Accept() { m.cone = m.cur }
 
-func (m *coneModel) settle() {
+func (m *coneModel) settle() bool {
+	before := m.cone
 	if m.cone.k < 0 {
 		m.cone.ring = m.cone.flipped()
 		m.cone.psi = -m.cone.psi
@@ -75,6 +76,7 @@ func (m *coneModel) settle() {
 		m.cone.psi = -m.cone.psi
 	}
 	m.cur = m.cone
+	return m.cone != before
 }
 
 // apex returns the cone's apex in (n, t, a) coordinates.

@@ -7,9 +7,12 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// maxAngles bounds the angles that are sorted; more are thinned into that many
-// bins, which keeps every gap wider than a bin exact.
+// maxAngles bounds the angles that are sorted; more are gathered into that
+// many bins, and only the gaps between bins count as gaps.
 const maxAngles = 8192
+
+// stretch is a range of angles taken as covered; a single angle has no width.
+type stretch struct{ from, to float64 }
 
 // coverage returns the arc that the points cover about the datum's axis, and
 // the sagitta of its largest step. Around a sphere the arc is the widest
@@ -19,19 +22,19 @@ func (c *cloud) coverage(d Datum, closed bool) (arc, sagitta float64) {
 		return c.capAngle(d, closed), 0
 	}
 	angles, reach := c.angles(d)
-	arc, step := coveredArc(angles, closed)
+	arc, step := coveredArc(stretches(angles), closed)
 	half := math.Sin(step / 4)
 	return arc, 2 * reach * half * half
 }
 
-// angles returns the sorted angles of the points about the axis and the
-// largest nominal radius; points on the axis have no angle.
-func (c *cloud) angles(d Datum) (sorted []float64, reach float64) {
+// angles returns the angles of the points about the axis and the largest
+// nominal radius; points on the axis have no angle.
+func (c *cloud) angles(d Datum) (all []float64, reach float64) {
 	f := poseAlong(d.Axis, r3.Vec{})
 	reach = d.Radius + d.Radius2
 	cone := d.Kind == Cone
 	tan := math.Tan(d.HalfAngle)
-	all := make([]float64, 0, c.len())
+	all = make([]float64, 0, c.len())
 	for i := range c.x {
 		q := r3.Vec{X: c.x[i] - d.Origin.X, Y: c.y[i] - d.Origin.Y, Z: c.z[i] - d.Origin.Z}
 		u, v := r3.Dot(f.n, q), r3.Dot(f.t, q)
@@ -42,44 +45,39 @@ func (c *cloud) angles(d Datum) (sorted []float64, reach float64) {
 			all = append(all, math.Atan2(v, u))
 		}
 	}
-	return sortAngles(all), reach
+	return all, reach
 }
 
-// sortAngles sorts angles in -pi..pi; of a great many it keeps the first and
-// last of each of maxAngles bins.
-func sortAngles(all []float64) []float64 {
+// stretches sorts angles between -pi and pi; of a great many it returns the
+// covered part of each of maxAngles bins.
+func stretches(all []float64) []stretch {
+	var out []stretch
 	if len(all) <= maxAngles {
 		slices.Sort(all)
-		return all
+		out = make([]stretch, len(all))
+		for i, a := range all {
+			out[i] = stretch{a, a}
+		}
+		return out
 	}
-	const bins = maxAngles
-	lo, hi := make([]float64, bins), make([]float64, bins)
-	for i := range lo {
-		lo[i], hi[i] = math.Inf(1), math.Inf(-1)
+	bins := make([]stretch, maxAngles)
+	for i := range bins {
+		bins[i] = stretch{math.Inf(1), math.Inf(-1)}
 	}
 	for _, a := range all {
-		k := min(max(int((a+math.Pi)/(2*math.Pi)*bins), 0), bins-1)
-		lo[k], hi[k] = min(lo[k], a), max(hi[k], a)
+		b := &bins[min(max(int((a+math.Pi)/(2*math.Pi)*maxAngles), 0), maxAngles-1)]
+		b.from, b.to = min(b.from, a), max(b.to, a)
 	}
-	out := all[:0]
-	for k := range lo {
-		if lo[k] <= hi[k] {
-			out = append(out, lo[k])
-		}
-		if lo[k] < hi[k] {
-			out = append(out, hi[k])
-		}
-	}
-	return out
+	return slices.DeleteFunc(bins, func(b stretch) bool { return b.from > b.to })
 }
 
-// coveredArc returns 2 pi minus the largest gap between neighbouring angles,
-// and the largest step inside the covered arc. The ring counts as closed, with
-// an arc of 2 pi and the gap as one more step, if closed is given or if the
-// largest gap is at most 1.5 times the typical step. Typical is the median
-// step by width: half of the arc is made of steps at least as wide, so that
-// points doubled by noise do not count as steps.
-func coveredArc(sorted []float64, closed bool) (arc, step float64) {
+// coveredArc returns 2 pi minus the largest gap between neighbours in the
+// sorted list, and the largest step inside the covered arc. The ring counts as
+// closed, with an arc of 2 pi and the gap as one more step, if closed is given
+// or if the largest gap is at most 1.5 times the typical step. Typical is the
+// median step by width: half of the arc's steps, by length, are at least as
+// wide, so that points doubled by noise do not count as steps.
+func coveredArc(sorted []stretch, closed bool) (arc, step float64) {
 	n := len(sorted)
 	if n == 0 {
 		return 0, 0
@@ -88,9 +86,9 @@ func coveredArc(sorted []float64, closed bool) (arc, step float64) {
 	largest := 0
 	for i := range gaps {
 		if i+1 < n {
-			gaps[i] = sorted[i+1] - sorted[i]
+			gaps[i] = sorted[i+1].from - sorted[i].to
 		} else {
-			gaps[i] = sorted[0] + 2*math.Pi - sorted[i]
+			gaps[i] = sorted[0].from + 2*math.Pi - sorted[i].to
 		}
 		if gaps[i] > gaps[largest] {
 			largest = i
@@ -102,17 +100,19 @@ func coveredArc(sorted []float64, closed bool) (arc, step float64) {
 	if len(steps) > 0 {
 		step = steps[len(steps)-1]
 	}
-	arc = 2*math.Pi - gap
-	if closed || gap <= 1.5*typical(steps, arc) {
+	if closed || gap <= 1.5*typical(steps) {
 		return 2 * math.Pi, gap
 	}
-	return arc, step
+	return 2*math.Pi - gap, step
 }
 
 // typical returns the step of the sorted list at which half of their sum is
 // reached.
-func typical(steps []float64, sum float64) float64 {
-	run := 0.0
+func typical(steps []float64) float64 {
+	sum, run := 0.0, 0.0
+	for _, s := range steps {
+		sum += s
+	}
 	for i := len(steps) - 1; i >= 0; i-- {
 		run += steps[i]
 		if run >= sum/2 {
@@ -126,20 +126,27 @@ func typical(steps []float64, sum float64) float64 {
 // direction of all points seen from the sphere's centre, or 2 pi if the empty
 // cap on the other side is no wider than 1.5 times the points' spacing.
 func (c *cloud) capAngle(d Datum, closed bool) float64 {
+	n := float64(c.len())
 	var mean r3.Vec
 	for i := range c.x {
-		mean = r3.Add(mean, outward(r3.Sub(c.at(i), d.Origin), r3.Vec{}))
+		q := r3.Sub(c.at(i), d.Origin)
+		if l := r3.Dot(q, q); l > 0 {
+			mean = r3.Add(mean, r3.Scale(1/math.Sqrt(l), q))
+		}
 	}
-	if closed || r3.Norm(mean) < 1e-9*float64(c.len()) {
+	if closed || r3.Norm(mean) < 1e-9*n {
 		return 2 * math.Pi
 	}
 	mean = r3.Unit(mean)
 	low := 1.0
 	for i := range c.x {
-		low = min(low, r3.Dot(mean, outward(r3.Sub(c.at(i), d.Origin), mean)))
+		q := r3.Sub(c.at(i), d.Origin)
+		if l := r3.Dot(q, q); l > 0 {
+			low = min(low, r3.Dot(mean, q)/math.Sqrt(l))
+		}
 	}
 	empty := math.Acos(min(1, max(-1, -low)))
-	if empty <= 1.5*math.Sqrt(4*math.Pi/float64(c.len())) {
+	if empty <= 1.5*math.Sqrt(4*math.Pi/n) {
 		return 2 * math.Pi
 	}
 	return 2 * (math.Pi - empty)

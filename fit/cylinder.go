@@ -35,11 +35,13 @@ func (m *cylinderModel) begin(g guess) bool {
 	return ok
 }
 
-func (m *cylinderModel) settle() {
-	if m.ring.k < 0 {
+func (m *cylinderModel) settle() bool {
+	flip := m.ring.k < 0
+	if flip {
 		m.ring = m.ring.flipped()
 	}
 	m.cur = m.ring
+	return flip
 }
 
 func (m *cylinderModel) datum() Datum {

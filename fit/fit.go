@@ -1,8 +1,6 @@
 package fit
 
 import (
-	"math"
-
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -120,11 +118,11 @@ func (f *fitter) fit(c *cloud) (Datum, error) {
 	case Point, Line, Plane:
 		return f.linear(c, s)
 	}
-	m, err := f.minimise(c)
+	t, err := f.minimise(c)
 	if err != nil {
 		return Datum{}, err
 	}
-	return f.finish(c, m)
+	return f.finish(c, t)
 }
 
 // checkRank refuses points whose dimension is too low for the kind.
@@ -169,120 +167,4 @@ func (f *fitter) newModel(c *cloud) model {
 	default:
 		return newTorusModel(c)
 	}
-}
-
-// settings returns the minimizer's settings for full accuracy on the cloud.
-func (f *fitter) settings(c *cloud) Settings {
-	return Settings{Damping: 1e-8, Floor: max(1e-15, c.round)}
-}
-
-// minimise returns a model at the global minimum of its sum of squares.
-func (f *fitter) minimise(c *cloud) (model, error) {
-	m := f.newModel(c)
-	if f.o.Start != nil {
-		if err := place(m, c, *f.o.Start); err != nil {
-			return nil, err
-		}
-		if _, err := f.solver.run(m, Settings{Floor: max(1e-15, c.round)}); err != nil {
-			return nil, err
-		}
-		m.settle()
-		return m, nil
-	}
-	finalists, err := f.finalists(m, c)
-	if err != nil {
-		return nil, err
-	}
-	return f.choose(c, finalists)
-}
-
-// starts returns the axes to try.
-func (f *fitter) starts(c *cloud, s spread) []guess {
-	switch f.kind {
-	case Circle: // the plane; a short arc may be thicker than it is bent
-		return []guess{{dir: s.axis[2]}, {dir: s.axis[1]}}
-	case Sphere: // the algebraic fit; a flat start
-		return []guess{{}, {dir: s.axis[2]}}
-	}
-	list := c.guesses(s)
-	if f.kind == Torus {
-		list = append(list, f.torusGuesses(c, s)...)
-	}
-	return list
-}
-
-// finalists searches on a sample and returns the distinct minima that come
-// near the best one, each iterated to rounding level on all points.
-func (f *fitter) finalists(m model, c *cloud) ([]trial, error) {
-	sub := c.sample(sampleSize)
-	m.bind(sub)
-	tries := spreadOut(tryGuesses(m, f.starts(sub, sub.spread())), f.tries(sub))
-	found := f.polish(sub, tries)
-	if len(found) == 0 {
-		return nil, &DegenerateError{Kind: f.kind, Reason: "no start leads to one; usable starts", Measure: 0}
-	}
-	limit := 2.25*found[0].ss + float64(sub.len())*tieRMS*tieRMS
-	var last error
-	var out []trial
-	for _, t := range found {
-		if t.ss > limit || len(out) == 4 {
-			break
-		}
-		if known(out, t) {
-			continue
-		}
-		replant(t.m, sub)
-		t.m.bind(c)
-		got, err := f.solver.run(t.m, f.settings(c))
-		if err != nil {
-			last = err
-			continue
-		}
-		t.m.settle()
-		t.ss = got.SS
-		if !known(out, t) {
-			out = append(out, t)
-		}
-	}
-	if len(out) == 0 {
-		return nil, last
-	}
-	return out, nil
-}
-
-// tries is the number of starts worth iterating: the fewer the points, the
-// more minima there are and the cheaper each is.
-func (f *fitter) tries(c *cloud) int {
-	switch {
-	case c.len() <= 60:
-		return math.MaxInt
-	case f.kind == Torus:
-		return 24
-	}
-	return 12
-}
-
-// polish iterates each start roughly and sorts the results. After the first
-// steps the surface point is moved to where the points are.
-func (f *fitter) polish(c *cloud, tries []trial) []trial {
-	rough := Settings{MaxIterations: 30, Rough: 1e-3, Floor: 1e-13}
-	var out []trial
-	for _, t := range tries {
-		f.solver.run(t.m, rough)
-		t.m.settle()
-		replant(t.m, c)
-		rough.MaxIterations, rough.Rough = 60, 1e-4
-		// A start that is still on its way counts with what it has.
-		got, _ := f.solver.run(t.m, rough)
-		if math.IsNaN(got.SS) || math.IsInf(got.SS, 0) {
-			continue
-		}
-		t.m.settle()
-		t.ss = got.SS
-		if f.kind != Torus || t.m.datum().Radius > 0 { // a negative radius is a lemon
-			out = append(out, t)
-		}
-	}
-	sortTrials(out)
-	return out
 }

@@ -33,6 +33,8 @@ func poseAlong(a, toward r3.Vec) pose {
 		n, l = anyNormal(a), 1
 	}
 	n = r3.Scale(1/l, n)
+	// Once more: if little was left of toward, most of its digits went too.
+	n = r3.Unit(r3.Sub(n, r3.Scale(r3.Dot(n, a), a)))
 	return pose{n: n, t: r3.Cross(a, n), a: a}
 }
 

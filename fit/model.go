@@ -18,9 +18,9 @@ type model interface {
 	// begin sets the state from an axis guess by an algebraic fit, or says
 	// that it cannot.
 	begin(g guess) bool
-	// settle brings the accepted state to the sign convention: positive
-	// radii, cone axis from apex to base.
-	settle()
+	// settle brings the accepted state to the sign convention (positive
+	// radii, cone axis from apex to base) and says whether that changed it.
+	settle() bool
 	// datum returns the geometry of the accepted state in unit space.
 	datum() Datum
 	// sensitivity returns how the datum answers the parameters.

@@ -83,7 +83,29 @@ func (f *fitter) torusGuesses(c *cloud, s spread) []guess {
 			}
 		}
 	}
+	if c.len() <= sparse {
+		list = append(list, located(hemisphere(gridSize))...)
+	}
 	return append(list, f.bentTubes(c, s)...)
+}
+
+// located spreads each direction's axis over positions about the centroid, up
+// to four times the size of the points away.
+func located(directions []guess) []guess {
+	var list []guess
+	for _, g := range directions {
+		f := poseAlong(g.dir, r3.Vec{})
+		g.located = true
+		list = append(list, g)
+		for i, r := range [...]float64{0.5, 1, 2, 4} {
+			for k := range 6 {
+				sin, cos := math.Sincos(math.Pi / 3 * (float64(k) + float64(i)/2))
+				g.point = r3.Scale(r, r3.Add(r3.Scale(cos, f.n), r3.Scale(sin, f.t)))
+				list = append(list, g)
+			}
+		}
+	}
+	return list
 }
 
 // bentTubes fits cylinders and reads the bend of the centre line from what
@@ -91,7 +113,7 @@ func (f *fitter) torusGuesses(c *cloud, s spread) []guess {
 // radial direction.
 func (f *fitter) bentTubes(c *cloud, s spread) []guess {
 	m := &cylinderModel{c: c}
-	tries := spreadOut(tryGuesses(m, c.guesses(s)), 8)
+	tries := spreadOut(tryGuesses(m, c.guesses(s)), 6)
 	var list []guess
 	for _, t := range f.polish(c, tries) {
 		if len(list) == 3 {

@@ -15,9 +15,10 @@ const (
 
 // finish turns a model at its minimum into a datum with its quality, in model
 // units, or refuses it if the points do not determine it.
-func (f *fitter) finish(c *cloud, m model) (Datum, error) {
+func (f *fitter) finish(c *cloud, t trial) (Datum, error) {
+	m := t.m
 	m.bind(c)
-	jac := f.factorise(m)
+	jac := f.factorise(t)
 	cond := jac.all.condition()
 	if cond < worstCondition {
 		return Datum{}, &DegenerateError{Kind: f.kind, Reason: "a whole family of them fits alike; ratio of the least singular value to the largest", Measure: cond}
@@ -100,8 +101,11 @@ type factors struct {
 // factorise evaluates the Jacobian at the accepted state. A circle's radial
 // and axial residuals are kept apart: a flat ring says nothing about its
 // noise in the plane by lying in it.
-func (f *fitter) factorise(m model) factors {
-	w := f.solver
+func (f *fitter) factorise(t trial) factors {
+	if f.kind != Circle && t.factor != nil {
+		return factors{all: t.factor}
+	}
+	w, m := f.solver, t.m
 	w.fitTo(m)
 	rows, n := m.Size()
 	out := factors{all: newTriangle(n)}

@@ -94,13 +94,16 @@ func (m *sphereModel) begin(g guess) bool {
 	return true
 }
 
-func (m *sphereModel) settle() {
-	if b := &m.ball; b.k < 0 {
+func (m *sphereModel) settle() bool {
+	b := &m.ball
+	flip := b.k < 0
+	if flip {
 		b.n, b.t = r3.Scale(-1, b.n), r3.Scale(-1, b.t)
 		b.s.X, b.s.Y = -b.s.X, -b.s.Y
 		b.k = -b.k
 	}
 	m.cur = m.ball
+	return flip
 }
 
 func (m *sphereModel) datum() Datum {

@@ -8,7 +8,6 @@ import (
 )
 
 const (
-	sampleSize = 240 // points that the search for a start works on
 	gridSize   = 64  // directions of the hemisphere grid, about 18 deg apart
 	neighbours = 8   // points that one estimated normal rests on
 	goldenTurn = 2.399963229728653
@@ -208,9 +207,10 @@ func lineComplex(moment *symmetric, mixed *[3][3]float64, values [4]float64, vec
 
 // trial is one start and where it led.
 type trial struct {
-	m   model
-	dir r3.Vec
-	ss  float64
+	m      model
+	dir    r3.Vec
+	ss     float64
+	factor *triangle // of the Jacobian at the state, if it is at hand
 }
 
 // tryGuesses starts the model, bound to a cloud, from every guess and returns

@@ -79,7 +79,8 @@ func (m *torusModel) Try(d []float64) {
 
 func (m *torusModel) Accept() { m.torus = m.cur }
 
-func (m *torusModel) settle() {
+func (m *torusModel) settle() bool {
+	before := m.torus
 	t := &m.torus
 	if t.k < 0 {
 		t.ring = t.flipped()
@@ -91,6 +92,7 @@ func (m *torusModel) settle() {
 	}
 	t.psi = math.Remainder(t.psi, 2*math.Pi)
 	m.cur = m.torus
+	return m.torus != before
 }
 
 // centre returns the torus centre in (n, t, a) coordinates.
