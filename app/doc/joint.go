@@ -206,13 +206,20 @@ func thin(points []r3.Vec, n int) []r3.Vec {
 
 // touchReach is the gap within which a housing counts as touching: two percent
 // of its size covers a fit's clearance and the facets of both sides.
-func touchReach(points []r3.Vec) float64 {
+func touchReach(points []r3.Vec) float64 { return 0.02 * extentOf(points) }
+
+// extentOf returns the diagonal of the box round the points. (r3.Box.Union
+// leaves boxes without volume out, so it cannot be used.)
+func extentOf(points []r3.Vec) float64 {
+	if len(points) == 0 {
+		return 0
+	}
 	lo, hi := points[0], points[0]
 	for _, p := range points {
 		lo = r3.Vec{X: min(lo.X, p.X), Y: min(lo.Y, p.Y), Z: min(lo.Z, p.Z)}
 		hi = r3.Vec{X: max(hi.X, p.X), Y: max(hi.Y, p.Y), Z: max(hi.Z, p.Z)}
 	}
-	return 0.02 * r3.Norm(r3.Sub(hi, lo))
+	return r3.Norm(r3.Sub(hi, lo))
 }
 
 // proximity returns how many points lie within reach of the mesh's surface and
@@ -244,11 +251,17 @@ func (s *Session) below(part string) map[string]bool {
 }
 
 // MovingParts returns the numbers of the parts that a joint moves, its child
-// and everything below, and of all others, both rising.
+// and everything below with what rides on them, and of all others, both
+// rising.
 func (s *Session) MovingParts(j Joint) (moving, still []int) {
 	set := s.below(j.Child)
-	for i, p := range s.Doc.Parts {
-		if set[p.Name] {
+	riders := s.Riders()
+	for i := range s.Doc.Parts {
+		root := i
+		for riders[root] >= 0 {
+			root = riders[root]
+		}
+		if set[s.Doc.Parts[root].Name] {
 			moving = append(moving, i)
 		} else {
 			still = append(still, i)

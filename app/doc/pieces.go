@@ -14,6 +14,7 @@ import (
 // about that model. It is safe for concurrent use.
 type sources struct {
 	byName map[string]*source
+	gaps   gaps
 }
 
 type source struct {
@@ -30,7 +31,7 @@ type shell struct {
 }
 
 func newSources(m *mesh.Model) *sources {
-	s := &sources{byName: make(map[string]*source, len(m.Parts))}
+	s := &sources{byName: make(map[string]*source, len(m.Parts)), gaps: gaps{known: map[[2]*mesh.Mesh]float64{}}}
 	for _, p := range m.Parts {
 		src := &source{mesh: p.Mesh}
 		src.shells = sync.OnceValue(src.split)

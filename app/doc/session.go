@@ -12,6 +12,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -36,6 +37,7 @@ type Session struct {
 
 	sources *sources
 	built   []builtPart
+	riders  func() []int // made at the first call
 }
 
 // OpenOptions steer OpenModel and Open.
@@ -57,7 +59,11 @@ func OpenModel(ctx context.Context, path string, o OpenOptions) (*Session, error
 		return nil, err
 	}
 	ref := ModelRef{Path: path, SHA256: hash, Unit: m.Unit, Up: m.Up}
-	return newSession(New(ref, m), m, nil)
+	s, err := newSession(New(ref, m), m, nil)
+	if err != nil {
+		return nil, err
+	}
+	return s, s.prepareRiders(ctx, job.Stage(o.Progress, 0.95, 1))
 }
 
 // Open reads the document at path and the model it is about. The model is
@@ -99,7 +105,11 @@ func OpenDocument(ctx context.Context, d Document, beside string, o OpenOptions)
 		})
 	}
 	d.Model.Path = at
-	return newSession(d, m, found)
+	s, err := newSession(d, m, found)
+	if err != nil {
+		return nil, err
+	}
+	return s, s.prepareRiders(ctx, job.Stage(o.Progress, 0.95, 1))
 }
 
 // findModel returns the path of the model, or an error that lists where it was
@@ -198,6 +208,7 @@ func (s *Session) With(d Document) (*Session, error) {
 		n.built[i] = b
 		n.Parts[i] = mesh.Part{Name: p.Name, Mesh: b.mesh}
 	}
+	n.riders = sync.OnceValue(n.findRiders)
 	return n, nil
 }
 
@@ -270,11 +281,19 @@ func (s *Session) shellsOf(part int) ([]Piece, error) {
 }
 
 // Tree returns the joints as a kinematic tree over the document's parts, in the
-// document's order.
+// document's order. Behind them stand fixed joints that carry the riders.
 func (s *Session) Tree() (*kinematics.Tree, error) {
 	joints := make([]kinematics.Joint, len(s.Doc.Joints))
 	for i, j := range s.Doc.Joints {
 		joints[i] = s.Doc.kinematic(j)
+	}
+	for part, host := range s.Riders() {
+		if host >= 0 {
+			joints = append(joints, kinematics.Joint{
+				Name: "ride:" + s.Parts[part].Name, Kind: kinematics.Fixed, Parent: host, Child: part,
+				Frame: kinematics.Frame{Hinge: r3.Vec{Z: 1}, Reach: r3.Vec{X: 1}},
+			})
+		}
 	}
 	return kinematics.NewTree(len(s.Doc.Parts), joints)
 }

@@ -88,6 +88,7 @@ func outlineGroups(d *desk.Desk) []outline.Group {
 	for i, j := range s.Doc.Joints {
 		t.number[j.Name] = i + 1
 	}
+	t.riders = s.Riders()
 	groups := []outline.Group{{Title: "Mechanism", Entries: t.tree(), Hint: "No joints yet. Pick a housing in the drawing."}}
 	if loose := t.loose(); len(loose) > 0 {
 		groups = append(groups, outline.Group{Title: "Parts without a joint", Entries: loose})
@@ -114,6 +115,7 @@ type treeLister struct {
 	d      *desk.Desk
 	s      *doc.Session
 	number map[string]int
+	riders []int
 	out    []outline.Entry
 }
 
@@ -147,6 +149,15 @@ func (t *treeLister) carries(part string) bool {
 }
 
 func (t *treeLister) below(part string, depth int) {
+	at := t.s.Doc.PartIndex(part)
+	for i, host := range t.riders {
+		if host == at {
+			t.out = append(t.out, outline.Entry{Key: partKey + t.s.Parts[i].Name, Item: paper.Item{
+				Text: t.s.Parts[i].Name, Note: "rides along", Depth: depth, Selected: i == t.d.Part(), Faint: true,
+			}})
+			t.below(t.s.Parts[i].Name, depth+1)
+		}
+	}
 	for _, j := range t.s.Doc.Joints {
 		if j.Parent == part {
 			t.joint(j, depth)
@@ -167,7 +178,7 @@ func (t *treeLister) joint(j doc.Joint, depth int) {
 func (t *treeLister) loose() []outline.Entry {
 	var out []outline.Entry
 	for i, p := range t.s.Parts {
-		if t.s.Doc.JointOf(p.Name) < 0 && !t.carries(p.Name) {
+		if t.s.Doc.JointOf(p.Name) < 0 && !t.carries(p.Name) && t.riders[i] < 0 {
 			out = append(out, outline.Entry{Key: partKey + p.Name, Item: paper.Item{
 				Text: p.Name, Selected: i == t.d.Part(), Faint: t.s.Doc.Parts[i].Hidden,
 			}})
