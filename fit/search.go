@@ -73,11 +73,11 @@ func (f *fitter) finalists(m model, c *cloud) ([]trial, error) {
 	m.bind(few)
 	tries := spreadOut(tryGuesses(m, f.starts(sub)), f.tries(few))
 	found := f.polish(few, tries)
+	if len(found) > 0 && few.len() < sub.len() {
+		found = f.polish(sub, distinct(found, finalTries))
+	}
 	if len(found) == 0 {
 		return nil, &DegenerateError{Kind: f.kind, Reason: "no start leads to one; usable starts", Measure: 0}
-	}
-	if few.len() < sub.len() {
-		found = f.polish(sub, distinct(found, finalTries))
 	}
 	limit := 2.25*found[0].ss + float64(sub.len())*tieRMS*tieRMS
 	var out []trial
