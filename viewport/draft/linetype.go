@@ -47,7 +47,7 @@ func (t LineType) pattern() pattern {
 // interruptions between n+1 dashes that are stretched from their nominal
 // length to dash, so that the line begins and ends with a full dash. A line
 // shorter than one dash and one period is drawn through: n is 0. Source:
-// ISO 128-21:1997, annex A (calculation of line elements).
+// ISO 128-21:1997, calculation of line elements (from memory).
 func (t LineType) Fit(l, d float64) (n int, dash float64) {
 	p := t.pattern()
 	if p.dash == 0 || !(d > 0) || !(l > 0) || math.IsInf(l/d, 0) {

@@ -36,7 +36,7 @@ func newSolid(m *mesh.Mesh, feature float64) *solid {
 	isFeature := m.Topology().FeatureEdges(feature)
 	s.buildFaces(m, feature)
 	s.contour = newContourFinder(m, isFeature, s.centre)
-	s.buildCreases(m, isFeature)
+	s.buildCreases(m, feature)
 	s.bytes += s.contour.bytes()
 	return s
 }
@@ -98,23 +98,24 @@ func cornerNormal(m *mesh.Mesh, t, k int) r3.Vec {
 	return r3.Scale(math.Atan2(r3.Norm(n), r3.Dot(a, b)), unitOrZero(n))
 }
 
-// buildCreases makes the quads of the feature edges.
-func (s *solid) buildCreases(m *mesh.Mesh, isFeature []bool) {
+// buildCreases makes the quads of the feature edges, chained so that a dash
+// pattern runs on from edge to edge.
+func (s *solid) buildCreases(m *mesh.Mesh, feature float64) {
 	top, vertices := m.Topology(), m.Vertices()
 	var q quads
-	for _, run := range chainRuns(m, isFeature) {
-		total := 0.0
-		for _, h := range run {
-			total += r3.Norm(r3.Sub(vertices[h.to], vertices[h.from]))
+	for _, loop := range top.FeatureLoops(feature) {
+		at := func(i int) r3.Vec { return r3.Sub(vertices[loop.Vertices[i%len(loop.Vertices)]], s.centre) }
+		e := inkEdge{}
+		for i := range loop.Edges {
+			e.total += r3.Norm(r3.Sub(at(i+1), at(i)))
 		}
-		e := inkEdge{total: total}
-		for _, h := range run {
-			e.a, e.b = r3.Sub(vertices[h.from], s.centre), r3.Sub(vertices[h.to], s.centre)
+		for i, edge := range loop.Edges {
+			e.a, e.b = at(i), at(i+1)
 			e.run = [2]float64{e.run[1], e.run[1] + r3.Norm(r3.Sub(e.b, e.a))}
 			e.na, e.nb, e.concave = r3.Vec{}, r3.Vec{}, false
-			if f := top.EdgeFaces(int(h.edge)); len(f) == 2 {
+			if f := top.EdgeFaces(int(edge)); len(f) == 2 {
 				e.na, e.nb = unitOrZero(m.AreaNormal(int(f[0]))), unitOrZero(m.AreaNormal(int(f[1])))
-				e.concave = top.Dihedral(int(h.edge)) < 0
+				e.concave = top.Dihedral(int(edge)) < 0
 			}
 			q.add(e)
 		}

@@ -86,39 +86,40 @@ func TestConcaveEdgesAreNoContours(t *testing.T) {
 	f.find(r3.Vec{X: 1, Z: 0.05}, false, func(a, c r3.Vec) { t.Errorf("the valley %v to %v is a contour", a, c) })
 }
 
-// Every marked edge is in one run, runs are connected, and rings are whole.
-func TestChainRuns(t *testing.T) {
+// Every feature edge is inked once, and the lengths run along its chain add up.
+func TestCreases(t *testing.T) {
 	for name, m := range map[string]*mesh.Mesh{
 		"box":      meshtest.Box(r3.Vec{}, r3.Vec{X: 1, Y: 2, Z: 3}),
 		"cylinder": meshtest.Cylinder(1, 0, 2, 30, 1, true),
 		"sheet":    meshtest.Grid(3, 3, 5, 4),
 	} {
-		marked := m.Topology().FeatureEdges(0.5)
 		want := 0
-		for _, is := range marked {
+		for _, is := range m.Topology().FeatureEdges(0.5) {
 			if is {
 				want++
 			}
 		}
-		seen := make(map[int32]bool)
-		longest := 0
-		for _, run := range chainRuns(m, marked) {
-			for i, h := range run {
-				if seen[h.edge] || !marked[h.edge] {
-					t.Errorf("%s: edge %d twice or unasked for", name, h.edge)
-				}
-				seen[h.edge] = true
-				if i > 0 && run[i-1].to != h.from {
-					t.Errorf("%s: run breaks between %v and %v", name, run[i-1], h)
-				}
+		s := newSolid(m, 0.5)
+		data := s.creases.VBOs()[0].Buffer().ToFloat32()
+		if len(data) != 4*lineFloats*want || s.corners != 6*want {
+			t.Errorf("%s: %d floats and %d corners for %d edges", name, len(data), s.corners, want)
+		}
+		type ends struct{ a, b [3]float32 }
+		seen := make(map[ends]bool)
+		for i := 0; i < len(data); i += 4 * lineFloats {
+			first, last := data[i:i+lineFloats], data[i+2*lineFloats:i+3*lineFloats]
+			a, b := [3]float32(first[0:3]), [3]float32(first[3:6])
+			if seen[ends{a, b}] || seen[ends{b, a}] {
+				t.Errorf("%s: the edge %v to %v twice", name, a, b)
 			}
-			longest = max(longest, len(run))
-		}
-		if len(seen) != want {
-			t.Errorf("%s: %d edges in runs, %d marked", name, len(seen), want)
-		}
-		if least := map[string]int{"box": 1, "cylinder": 30, "sheet": 18}[name]; longest != least {
-			t.Errorf("%s: the longest run has %d edges, want %d", name, longest, least)
+			seen[ends{a, b}] = true
+			length := math.Hypot(math.Hypot(float64(a[0]-b[0]), float64(a[1]-b[1])), float64(a[2]-b[2]))
+			if run := float64(last[14] - first[14]); math.Abs(run-length) > 1e-5 {
+				t.Errorf("%s: the edge %v to %v is %g long and runs %g", name, a, b, length, run)
+			}
+			if first[15] < last[14]-1e-5 {
+				t.Errorf("%s: run %g of a chain %g long", name, last[14], first[15])
+			}
 		}
 	}
 }
