@@ -36,7 +36,8 @@ func (b *builder) joint() {
 		b.desk.SetParent(v)
 	}))
 	b.section("DATUM")
-	b.row(string(j.Datum.Kind)+", "+recipeText(j.Recipe), doc.PickText(j.Picks))
+	b.row("shape", string(j.Datum.Kind)+", "+recipeText(j.Recipe))
+	b.row("picked", doc.PickText(j.Picks))
 	b.quality(j.Datum, unit)
 	b.frame(j, unit)
 	p := b.desk.Proof(j.Name)
@@ -109,19 +110,17 @@ func (b *builder) frame(j doc.Joint, unit mesh.Unit) {
 	)
 	b.row("origin, "+string(unit), figures.Position(f.Origin, unit))
 	b.labelled("reach aims at", b.reachChoice(j))
-	b.labelled("and turns", entry(figures.Degrees(j.Spec.Reach.Angle, 2), func(v string) {
-		b.angle(v, "the turn about the hinge", b.desk.SetTurn)
-	}))
-	b.labelled("roll", entry(figures.Degrees(j.Spec.Roll.Angle, 2), func(v string) {
-		b.angle(v, "the roll", b.desk.SetRoll)
-	}))
-	b.labelled("slide, "+string(unit), entry(figures.Fixed(j.Spec.Slide, figures.Places(unit)), func(v string) {
+	b.labelled("turn and roll", container.NewGridWithColumns(2,
+		entry(figures.Degrees(j.Spec.Reach.Angle, 2), func(v string) { b.angle(v, "the turn about the hinge", b.desk.SetTurn) }),
+		entry(figures.Degrees(j.Spec.Roll.Angle, 2), func(v string) { b.angle(v, "the roll about reach", b.desk.SetRoll) })))
+	slide := entry(figures.Fixed(j.Spec.Slide, figures.Places(unit)), func(v string) {
 		if x, ok := figures.Parse(v); ok {
 			b.desk.SetSlide(x)
 		} else {
 			b.desk.OnProblem(fmt.Errorf("the slide %q is not a number", v))
 		}
-	}))
+	})
+	b.labelled("slide, flip", container.NewGridWithColumns(2, slide, paper.NewButton("Flip hinge", paper.Outlined, b.desk.FlipHinge)))
 	var letters []string
 	for _, l := range kinematics.AllLetters() {
 		letters = append(letters, l.String())
@@ -131,7 +130,6 @@ func (b *builder) frame(j doc.Joint, unit mesh.Unit) {
 			b.desk.SetLetters(l)
 		}
 	}))
-	b.buttons(paper.NewButton("Flip hinge", paper.Outlined, b.desk.FlipHinge))
 	if b.desk.Aim().Active {
 		b.add(paper.Note("Click in the drawing what reach should aim at. Escape leaves it as it is.", style.Reach))
 	}

@@ -84,20 +84,17 @@ func (b *builder) quality(d fit.Datum, unit mesh.Unit) {
 	if d.Rejected > 0 {
 		count += ", " + figures.Count(d.Rejected) + " left out"
 	}
-	b.row("fitted to", count)
-	b.row("RMS / form", figures.Fixed(d.RMS, figures.Places(unit))+" / "+figures.Length(d.FormError, unit))
+	tone := style.Ink
 	if d.Kind != fit.Plane && d.Kind != fit.Line && d.Kind != fit.Point {
-		tone := style.Ink
+		count += " over " + figures.Degrees(d.Arc, 0)
 		if d.Arc < math.Pi/2 {
 			tone = style.Check
 		}
-		b.toned("covered arc", figures.Degrees(d.Arc, 0), tone)
 	}
+	b.toned("fitted to", count, tone)
+	b.row("RMS / form", figures.Fixed(d.RMS, figures.Places(unit))+" / "+figures.Length(d.FormError, unit))
 	if !math.IsNaN(d.SigmaAxis) {
-		b.row("axis known to", "± "+figures.Degrees(d.SigmaAxis, 3))
-	}
-	if !math.IsNaN(d.SigmaOrigin) {
-		b.row("place known to", "± "+figures.Length(d.SigmaOrigin, unit))
+		b.row("axis known to", "± "+figures.Degrees(d.SigmaAxis, 3)+", ± "+figures.Length(d.SigmaOrigin, unit))
 	}
 }
 
