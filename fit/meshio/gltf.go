@@ -191,15 +191,14 @@ func (j *job) readJSON(at, n int64) ([]byte, error) {
 // parse decodes the JSON. Decoded values take far more memory than their text, so
 // they are counted first.
 func (g *gltfReader) parse(text []byte, at int64) error {
-	containers, values := countJSON(text)
-	if containers > maxContainers || values > maxValues {
-		return g.j.fail("", fmt.Sprintf("the document holds %d objects and %d values, more than can be read", containers, values), "reduce the model")
-	}
 	type result struct {
 		doc    *gltf.Document
 		strict gltfStrict
 	}
 	r, err := background(g.j, func() (r result, err error) {
+		if containers, values := countJSON(text); containers > maxContainers || values > maxValues {
+			return r, g.j.fail("", fmt.Sprintf("the document holds %d objects and %d values, more than can be read", containers, values), "reduce the model")
+		}
 		r.doc = new(gltf.Document)
 		if err = json.Unmarshal(text, r.doc); err == nil {
 			err = json.Unmarshal(text, &r.strict)
@@ -212,6 +211,9 @@ func (g *gltfReader) parse(text []byte, at int64) error {
 	}
 	if cause := g.j.ctx.Err(); cause != nil {
 		return g.j.cancelled(cause)
+	}
+	if e := (*Error)(nil); errors.As(err, &e) {
+		return e
 	}
 	e := &Error{File: g.j.opt.Name, Remedy: remedyExport, Err: err, What: "the document is not sound glTF: " + strings.TrimPrefix(err.Error(), "json: ")}
 	var syntax *json.SyntaxError

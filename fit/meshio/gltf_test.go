@@ -309,6 +309,19 @@ func TestGLTFSkin(t *testing.T) {
 	}
 }
 
+// A skin whose joints mirror turns the winding, so that outside stays outside.
+func TestGLTFMirroredSkin(t *testing.T) {
+	f := newGLTF()
+	pos := accessorOf(f, "VEC3", []float32{0, 0, 0, 1, 0, 0, 0, 1, 0})
+	joints := accessorOf(f, "VEC4", make([]uint16, 12))
+	weights := accessorOf(f, "VEC4", []uint8{255, 0, 0, 0, 255, 0, 0, 0, 255, 0, 0, 0}, object{"normalized": true})
+	f.add(object{"mesh": f.mesh("m", object{"attributes": object{"POSITION": pos, "JOINTS_0": joints, "WEIGHTS_0": weights}}), "skin": 0})
+	f.add(object{"scale": []float64{-2, 2, 2}})
+	f.object["skins"] = []object{{"joints": []int{1}}}
+	m := decode(t, meshio.GLTF, f.glb(), meshio.Options{})
+	sameTriangles(t, part(t, m, "m"), [][3]r3.Vec{{vec(0, 0, 0), vec(0, 2, 0), vec(-2, 0, 0)}}, 0)
+}
+
 func TestGLTFScenes(t *testing.T) {
 	f := newGLTF()
 	tri := f.triangle("")

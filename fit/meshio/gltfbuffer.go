@@ -3,6 +3,7 @@ package meshio
 import (
 	"bytes"
 	"encoding/base64"
+	"errors"
 	"fmt"
 	"io"
 	"io/fs"
@@ -80,9 +81,12 @@ func (g *gltfReader) openBuffer(i int, b *gltf.Buffer) (*section, error) {
 	case b.URI == "":
 		return nil, g.j.fail(place("buffers", i), "the buffer has no data", remedyExport)
 	case strings.HasPrefix(b.URI, "data:"):
-		data, ok := decodeDataURI(b.URI)
-		if !ok {
-			return nil, g.j.fail(place("buffers", i), "its data: URI cannot be decoded", remedyExport)
+		data, err := background(g.j, func() ([]byte, error) { return decodeDataURI(b.URI) })
+		if cause := g.j.ctx.Err(); cause != nil {
+			return nil, g.j.cancelled(cause)
+		}
+		if err != nil {
+			return nil, &Error{File: g.j.opt.Name, Place: place("buffers", i), What: "its data: URI cannot be decoded", Remedy: remedyExport, Err: err}
 		}
 		return &section{bytes.NewReader(data), 0, int64(len(data))}, nil
 	}
@@ -90,17 +94,16 @@ func (g *gltfReader) openBuffer(i int, b *gltf.Buffer) (*section, error) {
 }
 
 // decodeDataURI decodes "data:[type][;base64],data" (RFC 2397).
-func decodeDataURI(uri string) ([]byte, bool) {
+func decodeDataURI(uri string) ([]byte, error) {
 	head, body, ok := strings.Cut(uri, ",")
 	if !ok {
-		return nil, false
+		return nil, errors.New("the URI has no comma")
 	}
 	if strings.HasSuffix(head, ";base64") {
-		data, err := base64.StdEncoding.DecodeString(body)
-		return data, err == nil
+		return base64.StdEncoding.DecodeString(body)
 	}
 	text, err := url.PathUnescape(body)
-	return []byte(text), err == nil
+	return []byte(text), err
 }
 
 // openCompanion opens a file that lies in the model's folder or below.

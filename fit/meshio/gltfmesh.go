@@ -3,6 +3,7 @@ package meshio
 import (
 	"encoding/json"
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/qmuntal/gltf"
@@ -65,7 +66,7 @@ func (g *gltfReader) draft(i int, world affine) (*draft, error) {
 		if err != nil || len(s.corners) == 0 {
 			return nil, err
 		}
-		return s.placed(identity(), skin.mirrored, true), nil
+		return g.placed(s, identity(), skin.mirrored, true)
 	}
 	s, known := g.shapes[*n.Mesh]
 	if own := len(n.Weights) > 0; !known || own {
@@ -83,7 +84,7 @@ func (g *gltfReader) draft(i int, world affine) (*draft, error) {
 		return nil, nil
 	}
 	isLast := g.uses[*n.Mesh] == 1 && n.Extensions[extInstancing] == nil
-	return s.placed(world, world.det() < 0, isLast), nil
+	return g.placed(s, world, world.det() < 0, isLast)
 }
 
 // count counts one more copy of s against the limits.
@@ -96,26 +97,37 @@ func (g *gltfReader) count(s *shape, place string) error {
 
 // placed maps the shape by world and turns its triangles over where mirrored.
 // It takes the shape's memory where the shape is not needed again.
-func (s *shape) placed(world affine, mirrored, takes bool) *draft {
+func (g *gltfReader) placed(s *shape, world affine, mirrored, takes bool) (*draft, error) {
 	d := &draft{points: s.points, corners: s.corners}
 	if !takes {
 		d.points = make([]r3.Vec, len(s.points))
-		d.corners = append([]int32(nil), s.corners...)
+		d.corners = slices.Clone(s.corners)
 	}
 	if world != identity() || !takes {
-		for i, p := range s.points {
-			d.points[i] = world.point(p)
+		err := g.j.chunks(len(s.points), func(from, to int) {
+			for i := from; i < to; i++ {
+				d.points[i] = world.point(s.points[i])
+			}
+		})
+		if err != nil {
+			return nil, err
 		}
 	}
-	if mirrored {
-		for i := 0; i+2 < len(d.corners); i += 3 {
+	if !mirrored {
+		return d, nil
+	}
+	return d, g.j.chunks(len(d.corners)/3, func(from, to int) {
+		for i := 3 * from; i < 3*to; i += 3 {
 			d.corners[i+1], d.corners[i+2] = d.corners[i+2], d.corners[i+1]
 		}
-	}
-	return d
+	})
 }
 
 const extInstancing = "EXT_mesh_gpu_instancing"
+
+type instancing struct {
+	Attributes map[string]int `json:"attributes"`
+}
 
 // places returns where node i shows its mesh: at the node, or once for each
 // instance of EXT_mesh_gpu_instancing.
@@ -125,12 +137,16 @@ func (g *gltfReader) places(i int) ([]affine, error) {
 		return []affine{g.worlds[i]}, nil
 	}
 	at := place("nodes", i)
-	var inst struct {
-		Attributes map[string]int `json:"attributes"`
+	raw, ok := ext.(json.RawMessage)
+	if !ok {
+		return nil, g.j.fail(at, "its instances are not sound glTF", remedyExport)
 	}
-	raw, err := json.Marshal(ext)
-	if err == nil {
+	inst, err := background(g.j, func() (inst instancing, err error) {
 		err = json.Unmarshal(raw, &inst)
+		return inst, err
+	})
+	if cause := g.j.ctx.Err(); cause != nil {
+		return nil, g.j.cancelled(cause)
 	}
 	if err != nil {
 		return nil, &Error{File: g.j.opt.Name, Place: at, What: "its instances are not sound glTF", Remedy: remedyExport, Err: err}
@@ -235,39 +251,35 @@ func (g *gltfReader) readPrimitive(s *shape, at string, p *gltf.Primitive, weigh
 		return err
 	}
 	base := int32(len(s.points))
-	s.points = appendPoints(s.points, positions)
+	s.points = slices.Grow(s.points, n)
+	err = g.j.chunks(n, func(from, to int) {
+		for i := 3 * from; i < 3*to; i += 3 {
+			s.points = append(s.points, r3.Vec{X: positions[i], Y: positions[i+1], Z: positions[i+2]})
+		}
+	})
+	if err != nil {
+		return err
+	}
 	if skin != nil {
 		if err := g.applySkin(s.points[base:], at, p, skin); err != nil {
 			return err
 		}
 	}
-	s.appendTriangles(p.Mode, base, triangles, order)
-	return nil
+	s.corners = slices.Grow(s.corners, 3*triangles)
+	return g.j.chunks(triangles, func(from, to int) { s.appendTriangles(p.Mode, base, from, to, order) })
 }
 
-func appendPoints(dst []r3.Vec, flat []float64) []r3.Vec {
-	if dst == nil {
-		dst = make([]r3.Vec, 0, len(flat)/3)
-	}
-	for i := 0; i+2 < len(flat); i += 3 {
-		dst = append(dst, r3.Vec{X: flat[i], Y: flat[i+1], Z: flat[i+2]})
-	}
-	return dst
-}
-
-// appendTriangles adds the triangles of a primitive; a nil order is 0, 1, 2, ...
+// appendTriangles adds triangles from to to of a primitive; a nil order is 0,
+// 1, 2, ...
 // Winding of strips and fans: glTF 2.0 specification, section 3.7.2.1.
-func (s *shape) appendTriangles(mode gltf.PrimitiveMode, base int32, triangles int, order []uint32) {
+func (s *shape) appendTriangles(mode gltf.PrimitiveMode, base int32, from, to int, order []uint32) {
 	at := func(i int) int32 {
 		if order != nil {
 			return base + int32(order[i])
 		}
 		return base + int32(i)
 	}
-	if s.corners == nil {
-		s.corners = make([]int32, 0, 3*triangles)
-	}
-	for i := range triangles {
+	for i := from; i < to; i++ {
 		var a, b, c int32
 		switch mode {
 		case gltf.PrimitiveTriangleStrip:

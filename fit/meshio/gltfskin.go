@@ -2,6 +2,7 @@ package meshio
 
 import (
 	"fmt"
+	"slices"
 
 	"github.com/qmuntal/gltf"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -70,22 +71,29 @@ func (g *gltfReader) applySkin(points []r3.Vec, at string, p *gltf.Primitive, po
 		if joints == nil {
 			break
 		}
-		for c, joint := range joints {
-			if int(joint) >= len(pose.joints) {
-				return g.j.fail(at, fmt.Sprintf("vertex %d goes with joint %g of %d", c/4, joint, len(pose.joints)), remedyExport)
-			}
-			m, v := &pose.joints[int(joint)], c/4
-			if set == 0 && c%4 == 0 && weights[c] == 0 {
-				// Kept only if all the weights are zero.
-				moved[v] = m.point(points[v])
-			}
-			if w := weights[c]; w != 0 {
-				if sum[v] == 0 {
-					moved[v] = r3.Vec{}
+		if c := slices.IndexFunc(joints, func(k float64) bool { return int(k) >= len(pose.joints) }); c >= 0 {
+			return g.j.fail(at, fmt.Sprintf("vertex %d goes with joint %g of %d", c/4, joints[c], len(pose.joints)), remedyExport)
+		}
+		err = g.j.chunks(len(points), func(from, to int) {
+			for v := from; v < to; v++ {
+				if set == 0 { // kept only if all the weights are zero
+					moved[v] = pose.joints[int(joints[4*v])].point(points[v])
 				}
-				sum[v] += w
-				moved[v] = r3.Add(moved[v], r3.Scale(w, m.point(points[v])))
+				for c := 4 * v; c < 4*v+4; c++ {
+					w := weights[c]
+					if w == 0 {
+						continue
+					}
+					if sum[v] == 0 {
+						moved[v] = r3.Vec{}
+					}
+					sum[v] += w
+					moved[v] = r3.Add(moved[v], r3.Scale(w, pose.joints[int(joints[c])].point(points[v])))
+				}
 			}
+		})
+		if err != nil {
+			return err
 		}
 	}
 	for v := range points {

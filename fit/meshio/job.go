@@ -54,6 +54,18 @@ func (j *job) tick(done float64, what string) error {
 	return nil
 }
 
+// chunks covers 0 to n in stretches between which it looks for cancellation.
+func (j *job) chunks(n int, use func(from, to int)) error {
+	const stretch = 1 << 16
+	for from := 0; from < n; from += stretch {
+		if err := j.ctx.Err(); err != nil {
+			return j.cancelled(err)
+		}
+		use(from, min(from+stretch, n))
+	}
+	return nil
+}
+
 func (j *job) cancelled(err error) error { return fmt.Errorf("reading %s: %w", j.opt.Name, err) }
 
 // ioError turns a failed ReadAt into an error: an early end is the file's

@@ -244,37 +244,46 @@ func (o *objReader) parts() ([]*draft, error) {
 	}
 	local := make([]int32, len(o.points)) // index within the part + 1
 	for i, d := range drafts {
-		o.gather(d, members[i], local)
+		if err := o.gather(d, members[i], local); err != nil {
+			return nil, err
+		}
 	}
 	return drafts, nil
 }
 
 // gather copies the faces of the runs into d with the vertices they use.
 // local is all zero before and after.
-func (o *objReader) gather(d *draft, runs []objRun, local []int32) {
+func (o *objReader) gather(d *draft, runs []objRun, local []int32) error {
 	var used []int32
 	d.starts = []int32{}
 	for _, r := range runs {
-		for f := r.face; f < r.last; f++ {
-			end := len(o.corners)
-			if f+1 < len(o.starts) {
-				end = int(o.starts[f+1])
-			}
-			d.starts = append(d.starts, int32(len(d.corners)))
-			for _, v := range o.corners[o.starts[f]:end] {
-				if local[v] == 0 {
-					used = append(used, v)
-					local[v] = int32(len(used))
+		err := o.j.chunks(r.last-r.face, func(from, to int) {
+			for f := r.face + from; f < r.face+to; f++ {
+				end := len(o.corners)
+				if f+1 < len(o.starts) {
+					end = int(o.starts[f+1])
 				}
-				d.corners = append(d.corners, local[v]-1)
+				d.starts = append(d.starts, int32(len(d.corners)))
+				for _, v := range o.corners[o.starts[f]:end] {
+					if local[v] == 0 {
+						used = append(used, v)
+						local[v] = int32(len(used))
+					}
+					d.corners = append(d.corners, local[v]-1)
+				}
 			}
+		})
+		if err != nil {
+			return err
 		}
 	}
 	d.points = make([]r3.Vec, len(used))
-	for i, v := range used {
-		d.points[i] = o.points[v]
-		local[v] = 0
-	}
+	return o.j.chunks(len(used), func(from, to int) {
+		for i, v := range used[from:to] {
+			d.points[from+i] = o.points[v]
+			local[v] = 0
+		}
+	})
 }
 
 func (o *objReader) fail(what, remedy string) error {

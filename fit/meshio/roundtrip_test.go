@@ -71,12 +71,13 @@ func polygons(points []r3.Vec, faces [][]int32) []string {
 	return out
 }
 
-func meshPolygons(m *mesh.Mesh) []string {
-	var faces [][]int32
+func meshPolygons(m *mesh.Mesh) []string { return polygons(m.Vertices(), asFaces(m)) }
+
+func asFaces(m *mesh.Mesh) (faces [][]int32) {
 	for i := range m.NumPolygons() {
 		faces = append(faces, m.Polygon(i))
 	}
-	return polygons(m.Vertices(), faces)
+	return faces
 }
 
 // Written and read again, every format gives back the very same oriented

@@ -153,8 +153,13 @@ func (j *job) readSTLBlock(b stlBlock) (*draft, error) {
 		points:  make([]r3.Vec, 0, 3*b.count),
 		corners: make([]int32, 3*b.count),
 	}
-	for i := range d.corners {
-		d.corners[i] = int32(i)
+	err := j.chunks(len(d.corners), func(from, to int) {
+		for i := from; i < to; i++ {
+			d.corners[i] = int32(i)
+		}
+	})
+	if err != nil {
+		return nil, err
 	}
 	for range b.count {
 		t, err := w.take(stlFacet)

@@ -91,8 +91,15 @@ type lines struct {
 
 func newLines(j *job) (*lines, error) {
 	l := &lines{window: newWindow(j, 0), separator: '\n'}
-	if err := l.fill(); err != nil && err != io.EOF {
-		return nil, err
+	for len(l.buf) <= maxLine {
+		if err := l.fill(); err == io.EOF {
+			break
+		} else if err != nil {
+			return nil, err
+		}
+		if bytes.IndexByte(l.buf, '\n') >= 0 || bytes.IndexByte(bytes.TrimRight(l.buf, "\r"), '\r') >= 0 {
+			break // the first line's end is in sight, whole
+		}
 	}
 	if isUTF16(l.buf) {
 		return nil, j.utf16()
