@@ -10,6 +10,7 @@ import (
 	"pintle/app/ui/style"
 	"pintle/assets"
 	"pintle/kinematics"
+	"pintle/viewport"
 )
 
 // fromStrip turns a value of the ruler into a joint value.
@@ -84,6 +85,33 @@ func (s *Shell) showMenu(at fyne.Position) {
 	widget.ShowPopUpMenuAtPosition(m, s.win.Canvas(), at)
 }
 
+// partMenu opens the menu of what a right click was on.
+func (s *Shell) partMenu(h viewport.Hit, at fyne.Position) {
+	session := s.desk.Session()
+	if session == nil {
+		return
+	}
+	var items []*fyne.MenuItem
+	if h.OK() && h.Part < len(session.Parts) {
+		name := session.Parts[h.Part].Name
+		items = append(items,
+			fyne.NewMenuItem("Select part "+name, func() { s.desk.SelectPart(h.Part) }),
+			fyne.NewMenuItem("Hide part "+name, func() { s.desk.HidePart(name, true) }))
+		if i := session.Doc.JointOf(name); i >= 0 {
+			joint := session.Doc.Joints[i].Name
+			items = append(items, fyne.NewMenuItem("Select joint "+joint, func() { s.desk.SelectJoint(joint) }))
+		}
+	}
+	for _, p := range session.Doc.Parts {
+		if p.Hidden {
+			items = append(items, fyne.NewMenuItem("Show part "+p.Name, func() { s.desk.HidePart(p.Name, false) }))
+		}
+	}
+	if len(items) > 0 {
+		widget.ShowPopUpMenuAtPosition(fyne.NewMenu("", items...), s.win.Canvas(), at)
+	}
+}
+
 // toggleNight changes between the paper and the night theme.
 func (s *Shell) toggleNight() {
 	v := s.desk.Shows()
@@ -96,9 +124,11 @@ func (s *Shell) toggleNight() {
 // recolour builds the widgets anew: plain texts and rules keep the colour that
 // they were made with.
 func (s *Shell) recolour() {
-	painter, camera := s.view, s.view.Camera()
-	_ = painter
+	camera := s.view.Camera()
 	s.build()
 	s.wire()
+	if s.painter != nil || s.noGL != nil {
+		s.SetPainter(s.painter, s.noGL)
+	}
 	s.view.SetCamera(camera)
 }

@@ -103,7 +103,7 @@ func (s *Shell) problem(err error) {
 	if text == "" {
 		return
 	}
-	s.message.show(strings.ToUpper(text[:1])+text[1:], true)
+	s.message.show(text, true)
 }
 
 // about says what the program is and what it is not for.

@@ -28,6 +28,9 @@ type Options struct {
 	Path    string // a document or model, "" for none
 	Demo    string // a demo's name, "" for none
 	DataDir string // where recent files, recovery copies and demos are kept
+	// Do runs a function on the window's thread, later; nil: fyne.Do. Tests
+	// hand in a queue of their own.
+	Do func(func())
 }
 
 // autosaveDelay is how long after a change the recovery copy is written.
@@ -52,15 +55,20 @@ type Shell struct {
 	wait    *waiting
 	message *message
 	places  frame.Places
-	pending bool // an update is on its way
+	painter viewport.Painter
+	noGL    error // why there is no painter
+	pending bool  // an update is on its way
 	closing bool
 }
 
 // NewShell makes the window; Run the app afterwards. Pictures come from the
 // painter that SetPainter hands in once there is one.
 func NewShell(a fyne.App, o Options) *Shell {
+	if o.Do == nil {
+		o.Do = fyne.Do
+	}
 	s := &Shell{app: a, opts: o, win: a.NewWindow("Pintle")}
-	s.runner = job.NewRunner(fyne.Do)
+	s.runner = job.NewRunner(o.Do)
 	s.desk = desk.New(s.runner)
 	s.recent = doc.NewRecent(o.DataDir)
 	s.openRescue()
@@ -85,8 +93,9 @@ func (s *Shell) Desk() *desk.Desk { return s.desk }
 // SetPainter gives the viewport what makes its pictures, or a sentence that
 // says why there is none.
 func (s *Shell) SetPainter(p viewport.Painter, problem error) {
+	s.painter, s.noGL = p, problem
 	if problem != nil {
-		s.view.SetProblem(problem.Error() + " The commands work without it: see pintle --help.")
+		s.view.SetProblem(problem.Error() + ". The commands work without it: see pintle --help.")
 		return
 	}
 	s.view.SetPainter(p)
@@ -161,6 +170,7 @@ func (s *Shell) wire() {
 	s.view.OnHover = s.desk.Hover
 	s.view.OnPick = func(h viewport.Hit, _ fyne.KeyModifier) { s.desk.Click(h) }
 	s.view.OnKey = s.key
+	s.view.OnContext = s.partMenu
 	s.view.OnProblem = s.problem
 	s.outline.OnChoose = s.choose
 	s.strip.OnValue = func(v float64) { s.desk.SetValue(s.fromStrip(v)) }
@@ -180,7 +190,7 @@ func (s *Shell) later() {
 		return
 	}
 	s.pending = true
-	fyne.Do(s.update)
+	s.opts.Do(s.update)
 }
 
 // update shows the desk as it is.
