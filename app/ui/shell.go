@@ -8,6 +8,7 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
+	"gonum.org/v1/gonum/spatial/r3"
 
 	"pintle/app/doc"
 	"pintle/app/job"
@@ -271,8 +272,15 @@ func (s *Shell) choose(key string) {
 // motion in true shape.
 func (s *Shell) alongHinge() {
 	if j, _, ok := s.desk.Joint(); ok {
+		var points []r3.Vec
+		for _, p := range s.desk.Session().Parts {
+			if p.Name == j.Child || p.Name == j.Parent {
+				points = append(points, draft.BoxCorners(p.Mesh.Bounds())...)
+			}
+		}
+		v := s.view.View()
 		c := s.view.Camera().From(j.Frame.Hinge)
-		s.view.Go(c)
+		s.view.Go(c.Fit(points, float64(v.Width)/float64(max(v.Height, 1)), draft.DefaultMargin))
 	}
 }
 

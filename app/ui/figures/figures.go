@@ -89,6 +89,18 @@ func Count(n int) string {
 	return Minus(b.String())
 }
 
+// Whole sets v as a whole number in groups of three where it is large, and with
+// three significant figures where it is small.
+func Whole(v float64) string {
+	if math.IsNaN(v) || math.Abs(v) >= 1e15 {
+		return Fixed(v, 0)
+	}
+	if a := math.Abs(v); a < 100 && a > 0 {
+		return Fixed(v, max(0, 2-int(math.Floor(math.Log10(a)))))
+	}
+	return Count(int(math.Round(v)))
+}
+
 // Plural sets a count with its noun.
 func Plural(n int, one, many string) string {
 	if n == 1 {

@@ -22,6 +22,9 @@ func TestSetting(t *testing.T) {
 		{Count(41208), "41 208"},
 		{Count(-1234), "−1 234"},
 		{Count(999), "999"},
+		{Whole(19768038.4), "19 768 038"},
+		{Whole(0.00345), "0.00345"},
+		{Whole(0), "0"},
 		{Plural(1, "joint", "joints"), "1 joint"},
 		{Plural(0, "joint", "joints"), "0 joints"},
 	} {

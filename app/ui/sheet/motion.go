@@ -75,8 +75,8 @@ func (b *builder) envelope(p desk.Proof) {
 	if e := b.desk.Envelope(); e != nil {
 		cube := " " + string(s.Model.Unit) + "³"
 		b.row("over", rangeOf(e.Range))
-		b.row("volume", figures.Fixed(e.Volume, 0)+" ± "+figures.Fixed(e.Error, 0)+cube)
-		b.row("surface", figures.Fixed(e.Area, 0)+" "+string(s.Model.Unit)+"²")
+		b.row("volume", figures.Whole(e.Volume)+" ± "+figures.Whole(e.Error)+cube)
+		b.row("surface", figures.Whole(e.Area)+" "+string(s.Model.Unit)+"²")
 		for _, n := range e.Notes {
 			b.add(paper.Note(n, style.Faded))
 		}
