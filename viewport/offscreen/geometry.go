@@ -46,7 +46,8 @@ func newSolid(m *mesh.Mesh, feature float64) *solid {
 func (s *solid) buildFaces(m *mesh.Mesh, feature float64) {
 	patch, _ := m.Topology().SmoothPatches(feature)
 	tris, vertices := m.Triangles(), m.Vertices()
-	data := make(math32.ArrayF32, 0, 6*len(vertices)+6*len(vertices)/4)
+	room := 3*len(vertices) + 3*len(vertices)/4
+	places, normals := make(math32.ArrayF32, 0, room), make(math32.ArrayF32, 0, room)
 	index := make(math32.ArrayU32, 3*len(tris))
 	type shared struct {
 		patch  int32
@@ -65,7 +66,7 @@ func (s *solid) buildFaces(m *mesh.Mesh, feature float64) {
 			}
 			if g < 0 {
 				g = len(groups)
-				groups = append(groups, shared{patch: patch[t], at: uint32(len(data)/6 + g)})
+				groups = append(groups, shared{patch: patch[t], at: uint32(len(places)/3 + g)})
 			}
 			for k, u := range tris[t] {
 				if int(u) == v {
@@ -76,14 +77,15 @@ func (s *solid) buildFaces(m *mesh.Mesh, feature float64) {
 		}
 		p := r3.Sub(vertices[v], s.centre)
 		for _, g := range groups {
-			data = append(appendVec(data, p), vec32(unitOrZero(g.normal))...)
+			places, normals = appendVec(places, p), appendVec(normals, unitOrZero(g.normal))
 		}
 	}
 	s.faces = geometry.NewGeometry()
-	s.faces.AddVBO(gls.NewVBO(data).AddAttrib(gls.VertexPosition).AddAttrib(gls.VertexNormal))
+	s.faces.AddVBO(gls.NewVBO(places).AddAttrib(gls.VertexPosition))
+	s.faces.AddVBO(gls.NewVBO(normals).AddAttrib(gls.VertexNormal))
 	s.faces.SetIndices(index)
 	s.indices = len(index)
-	s.bytes += 4 * (len(data) + len(index))
+	s.bytes += 4 * (len(places) + len(normals) + len(index))
 }
 
 // cornerNormal returns a triangle's unit normal weighted with its angle at
@@ -121,7 +123,7 @@ func (s *solid) buildCreases(m *mesh.Mesh, feature float64) {
 		}
 	}
 	s.creases, s.corners = q.geometry(), len(q.index)
-	s.bytes += 4 * (len(q.data) + len(q.index))
+	s.bytes += 4 * (lineFloats*len(q.here)/3 + len(q.index))
 }
 
 // wire makes, once, the lines of all edges that bound a polygon.
@@ -157,10 +159,11 @@ func (s *solid) dispose() {
 	}
 }
 
-// quads gathers edges as quads for the line program.
+// quads gathers edges as quads for the line program, each attribute in a
+// buffer of its own.
 type quads struct {
-	data  math32.ArrayF32
-	index math32.ArrayU32
+	here, there, na, nb, corner math32.ArrayF32
+	index                       math32.ArrayU32
 }
 
 // inkEdge is an edge to be inked, relative to its mesh's centre.
@@ -172,11 +175,11 @@ type inkEdge struct {
 	concave bool
 }
 
-// lineFloats is the number of floats per corner of a line quad.
+// lineFloats is the number of floats per corner of a line quad, in all buffers.
 const lineFloats = 16
 
 func (q *quads) add(e inkEdge) {
-	first := uint32(len(q.data) / lineFloats)
+	first := uint32(len(q.here) / 3)
 	for k := range 4 {
 		side, end := float32(1-2*(k%2)), float32(k/2)
 		here, there, run := e.a, e.b, e.run[0]
@@ -186,8 +189,9 @@ func (q *quads) add(e inkEdge) {
 		if e.concave {
 			end += 2
 		}
-		q.data = appendVec(appendVec(appendVec(appendVec(q.data, here), there), e.na), e.nb)
-		q.data = append(q.data, side, end, float32(run), float32(e.total))
+		q.here, q.there = appendVec(q.here, here), appendVec(q.there, there)
+		q.na, q.nb = appendVec(q.na, e.na), appendVec(q.nb, e.nb)
+		q.corner = append(q.corner, side, end, float32(run), float32(e.total))
 	}
 	q.index = append(q.index, first, first+1, first+2, first+1, first+3, first+2)
 }
@@ -197,10 +201,11 @@ func (q *quads) geometry() *geometry.Geometry {
 		return nil
 	}
 	g := geometry.NewGeometry()
-	vbo := gls.NewVBO(q.data).AddAttrib(gls.VertexPosition)
-	vbo.AddCustomAttrib("Other", 3).AddCustomAttrib("NormalA", 3).AddCustomAttrib("NormalB", 3)
-	vbo.AddCustomAttrib("Corner", 4)
-	g.AddVBO(vbo)
+	g.AddVBO(gls.NewVBO(q.here).AddAttrib(gls.VertexPosition))
+	g.AddVBO(gls.NewVBO(q.there).AddCustomAttrib("Other", 3))
+	g.AddVBO(gls.NewVBO(q.na).AddCustomAttrib("NormalA", 3))
+	g.AddVBO(gls.NewVBO(q.nb).AddCustomAttrib("NormalB", 3))
+	g.AddVBO(gls.NewVBO(q.corner).AddCustomAttrib("Corner", 4))
 	g.SetIndices(q.index)
 	return g
 }
@@ -208,8 +213,6 @@ func (q *quads) geometry() *geometry.Geometry {
 func appendVec(a math32.ArrayF32, v r3.Vec) math32.ArrayF32 {
 	return append(a, float32(v.X), float32(v.Y), float32(v.Z))
 }
-
-func vec32(v r3.Vec) []float32 { return []float32{float32(v.X), float32(v.Y), float32(v.Z)} }
 
 // unitOrZero returns v at unit length, or zero for a vector without direction.
 func unitOrZero(v r3.Vec) r3.Vec {

@@ -4,6 +4,7 @@ import (
 	"math"
 	"testing"
 
+	"github.com/g3n/engine/geometry"
 	"gonum.org/v1/gonum/spatial/r3"
 	"pgregory.net/rapid"
 
@@ -86,6 +87,9 @@ func TestConcaveEdgesAreNoContours(t *testing.T) {
 	f.find(r3.Vec{X: 1, Z: 0.05}, false, func(a, c r3.Vec) { t.Errorf("the valley %v to %v is a contour", a, c) })
 }
 
+// buffer returns the data of one of a geometry's attributes.
+func buffer(g *geometry.Geometry, i int) []float32 { return *g.VBOs()[i].Buffer() }
+
 // Every feature edge is inked once, and the lengths run along its chain add up.
 func TestCreases(t *testing.T) {
 	for name, m := range map[string]*mesh.Mesh{
@@ -100,25 +104,25 @@ func TestCreases(t *testing.T) {
 			}
 		}
 		s := newSolid(m, 0.5)
-		data := s.creases.VBOs()[0].Buffer().ToFloat32()
-		if len(data) != 4*lineFloats*want || s.corners != 6*want {
-			t.Errorf("%s: %d floats and %d corners for %d edges", name, len(data), s.corners, want)
+		here, there, corner := buffer(s.creases, 0), buffer(s.creases, 1), buffer(s.creases, 4)
+		if len(here) != 4*3*want || s.corners != 6*want {
+			t.Errorf("%s: %d floats and %d corners for %d edges", name, len(here), s.corners, want)
 		}
 		type ends struct{ a, b [3]float32 }
 		seen := make(map[ends]bool)
-		for i := 0; i < len(data); i += 4 * lineFloats {
-			first, last := data[i:i+lineFloats], data[i+2*lineFloats:i+3*lineFloats]
-			a, b := [3]float32(first[0:3]), [3]float32(first[3:6])
+		for i := range want {
+			a, b := [3]float32(here[12*i:]), [3]float32(there[12*i:])
+			first, last := corner[16*i:16*i+4], corner[16*i+8:16*i+12]
 			if seen[ends{a, b}] || seen[ends{b, a}] {
 				t.Errorf("%s: the edge %v to %v twice", name, a, b)
 			}
 			seen[ends{a, b}] = true
 			length := math.Hypot(math.Hypot(float64(a[0]-b[0]), float64(a[1]-b[1])), float64(a[2]-b[2]))
-			if run := float64(last[14] - first[14]); math.Abs(run-length) > 1e-5 {
+			if run := float64(last[2] - first[2]); math.Abs(run-length) > 1e-5 {
 				t.Errorf("%s: the edge %v to %v is %g long and runs %g", name, a, b, length, run)
 			}
-			if first[15] < last[14]-1e-5 {
-				t.Errorf("%s: run %g of a chain %g long", name, last[14], first[15])
+			if first[3] < last[2]-1e-5 {
+				t.Errorf("%s: run %g of a chain %g long", name, last[2], first[3])
 			}
 		}
 	}
@@ -128,14 +132,14 @@ func TestCreases(t *testing.T) {
 func TestFacesShareNormalsWithinPatches(t *testing.T) {
 	m := meshtest.Cylinder(2, 0, 5, 32, 1, true)
 	s := newSolid(m, draft.DefaultFeature)
-	data := s.faces.VBOs()[0].Buffer().ToFloat32()
+	places, normals := buffer(s.faces, 0), buffer(s.faces, 1)
 	// Each of the 64 vertices is in the side and in a cap.
-	if n := len(data) / 6; n != 128 {
+	if n := len(places) / 3; n != 128 || len(normals) != len(places) {
 		t.Fatalf("%d corners, want 128", n)
 	}
-	for i := 0; i < len(data); i += 6 {
-		p := r3.Vec{X: float64(data[i]), Y: float64(data[i+1])}
-		n := r3.Vec{X: float64(data[i+3]), Y: float64(data[i+4]), Z: float64(data[i+5])}
+	for i := 0; i < len(places); i += 3 {
+		p := r3.Vec{X: float64(places[i]), Y: float64(places[i+1])}
+		n := r3.Vec{X: float64(normals[i]), Y: float64(normals[i+1]), Z: float64(normals[i+2])}
 		if math.Abs(r3.Norm(n)-1) > 1e-6 {
 			t.Fatalf("normal %v is not a unit vector", n)
 		}
@@ -155,7 +159,7 @@ func TestSolidIsCentred(t *testing.T) {
 	off := r3.Vec{X: 1e7, Y: -2e7, Z: 3e6}
 	near := newSolid(meshtest.Cylinder(2, 0, 5, 32, 1, true), draft.DefaultFeature)
 	far := newSolid(meshtest.Cylinder(2, 0, 5, 32, 1, true, func(p r3.Vec) r3.Vec { return r3.Add(p, off) }), draft.DefaultFeature)
-	a, b := near.faces.VBOs()[0].Buffer().ToFloat32(), far.faces.VBOs()[0].Buffer().ToFloat32()
+	a, b := buffer(near.faces, 0), buffer(far.faces, 0)
 	if len(a) != len(b) {
 		t.Fatalf("%d floats near, %d far", len(a), len(b))
 	}
