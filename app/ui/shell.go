@@ -172,6 +172,7 @@ func (s *Shell) wire() {
 	s.view.OnPick = func(h viewport.Hit, _ fyne.KeyModifier) { s.desk.Click(h) }
 	s.view.OnKey = s.key
 	s.view.OnContext = s.partMenu
+	s.view.OnGrab = s.desk.Grab
 	s.view.OnProblem = s.problem
 	s.outline.OnChoose = s.choose
 	s.strip.OnValue = func(v float64) { s.desk.SetValue(s.fromStrip(v)) }
@@ -200,13 +201,17 @@ func (s *Shell) update() {
 	if s.closing {
 		return
 	}
-	s.head.Set(headView(s.desk))
-	s.outline.Set(outlineGroups(s.desk))
-	s.tools.Set(toolbarView(s.desk))
 	s.updateStrip()
 	s.view.SetPickMode(s.desk.Mode())
 	s.view.SetScene(s.desk.Scene())
-	s.sheet.Update()
+	if s.shown == s.desk.Revision() && s.shown != 0 {
+		return
+	}
+	s.shown = s.desk.Revision()
+	s.head.Set(headView(s.desk))
+	s.outline.Set(outlineGroups(s.desk))
+	s.tools.Set(toolbarView(s.desk))
+	s.sheet.Update(s.win.Canvas().Focused())
 	s.wait.set(s.desk.Task())
 	s.backUp()
 	s.win.SetTitle(title(s.desk))

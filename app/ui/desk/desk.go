@@ -56,7 +56,9 @@ type Desk struct {
 	values  map[string]float64 // joint name -> value
 	task    *Task
 	liveJob *job.Latest[Live]
-	proofs  proofs
+
+	revision uint64
+	proofs   proofs
 }
 
 // Shows is how the model is shown.
@@ -90,8 +92,18 @@ func New(r *job.Runner) *Desk {
 
 func noHit() viewport.Hit { return viewport.Hit{Part: -1, Triangle: -1, Vertex: -1, Edge: -1} }
 
+// Revision counts the changes of all but where the joints stand and what the
+// pointer is on: while it stays, only drawing and strip have to follow.
+func (d *Desk) Revision() uint64 { return d.revision }
+
 // changed tells the window.
 func (d *Desk) changed() {
+	d.revision++
+	d.moved()
+}
+
+// moved tells the window that joints or pointer have moved.
+func (d *Desk) moved() {
 	if d.OnChange != nil {
 		d.OnChange()
 	}

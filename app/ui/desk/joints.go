@@ -212,7 +212,7 @@ func (d *Desk) SetValue(v float64) {
 		return
 	}
 	d.values[d.joint] = v
-	d.changed()
+	d.moved()
 }
 
 // AsModelled puts every joint back to where the model stands.

@@ -64,7 +64,7 @@ func (d *Desk) Hover(h viewport.Hit) {
 	if d.picking() {
 		d.look()
 	}
-	d.changed()
+	d.moved()
 }
 
 // picking reports whether clicks collect elements for a new hinge.

@@ -1,0 +1,73 @@
+package desk
+
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"pintle/kinematics"
+	"pintle/viewport"
+)
+
+// edgeOn is how much of the line of sight must run along the hinge for a drag
+// to say clearly how far to turn.
+const edgeOn = 0.15
+
+// Grab begins a drag that swings the selected hinge by the part under the
+// pointer: the point that was grabbed stays under the pointer. It returns nil
+// where the part is not moved by that hinge, or is seen edge on. The function
+// that it returns takes the ray of sight through the pointer.
+func (d *Desk) Grab(h viewport.Hit) func(origin, dir r3.Vec, done bool) {
+	j, _, ok := d.Joint()
+	if !ok || j.Kind != kinematics.Revolute || d.step < StepMotion && d.mode != viewport.PickPart || !h.OK() {
+		return nil
+	}
+	moving, _ := d.session.MovingParts(j)
+	if !slices.Contains(moving, h.Part) {
+		return nil
+	}
+	axis := j.Frame.Axis()
+	if p := d.session.Doc.PartIndex(j.Parent); p >= 0 {
+		axis = d.Scene().Parts[p].MotionOrIdentity().Axis(axis)
+	}
+	start, from := d.values[j.Name], h.Point
+	last := 0.0
+	return func(origin, dir r3.Vec, _ bool) {
+		to, ok := onPlane(origin, dir, axis.Dir, from)
+		if !ok {
+			return
+		}
+		turn := kinematics.SignedAngle(axis.Offset(from), axis.Offset(to), axis.Dir)
+		// Follow the pointer through half a turn and beyond.
+		turn = last + math.Remainder(turn-last, 2*math.Pi)
+		last = turn
+		d.SetValue(d.held(start + turn))
+	}
+}
+
+// held keeps a value of the selected hinge within its limits, or else within
+// its free range.
+func (d *Desk) held(v float64) float64 {
+	j, _, ok := d.Joint()
+	if !ok {
+		return v
+	}
+	if j.Limits != nil {
+		return j.Limits.Clamp(v)
+	}
+	if m := d.Proof(j.Name).Motion; m != nil {
+		return m.FreeRange().Clamp(v)
+	}
+	return v
+}
+
+// onPlane returns where a ray meets the plane through a point.
+func onPlane(origin, dir, normal, through r3.Vec) (r3.Vec, bool) {
+	along := r3.Dot(dir, normal)
+	if math.Abs(along) < edgeOn*r3.Norm(dir) {
+		return r3.Vec{}, false
+	}
+	t := r3.Dot(r3.Sub(through, origin), normal) / along
+	return r3.Add(origin, r3.Scale(t, dir)), true
+}
