@@ -127,6 +127,7 @@ func (s *Shell) recolour() {
 	camera := s.view.Camera()
 	s.build()
 	s.wire()
+	s.shown = 0
 	if s.painter != nil || s.noGL != nil {
 		s.SetPainter(s.painter, s.noGL)
 	}

@@ -57,8 +57,9 @@ type Shell struct {
 	message *message
 	places  frame.Places
 	painter viewport.Painter
-	noGL    error // why there is no painter
-	pending bool  // an update is on its way
+	noGL    error  // why there is no painter
+	pending bool   // an update is on its way
+	shown   uint64 // the desk's revision in the widgets
 	closing bool
 }
 

@@ -22,7 +22,7 @@ type Callbacks struct {
 }
 
 // Sheet shows the desk's selection. It is built anew whenever what it shows
-// changes, except while an entry has the keyboard.
+// changes.
 type Sheet struct {
 	desk *desk.Desk
 	cb   Callbacks
@@ -40,8 +40,12 @@ func New(d *desk.Desk, cb Callbacks) *Sheet {
 // Object returns what to put into the window.
 func (s *Sheet) Object() fyne.CanvasObject { return s.roll }
 
-// Update shows the desk as it is.
-func (s *Sheet) Update() {
+// Update shows the desk as it is, unless focused is one of the sheet's entries
+// in the middle of being typed in: it would lose what was typed.
+func (s *Sheet) Update(focused fyne.Focusable) {
+	if f, ok := focused.(*field); ok && f.Text != f.was {
+		return
+	}
 	b := &builder{sheet: s, desk: s.desk}
 	switch {
 	case s.desk.Session() == nil:
