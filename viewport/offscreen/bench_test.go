@@ -28,6 +28,7 @@ func turning(b *testing.B, s draft.Scene, w, h int, o Options) {
 			b.Fatal(err)
 		}
 	}
+	b.ReportMetric(float64(r.Stats().Bytes)/1e6, "MB-meshes")
 }
 
 func BenchmarkElbow(b *testing.B) {

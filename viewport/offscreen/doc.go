@@ -21,4 +21,9 @@
 // Everything else may be called from any goroutine. Close the renderer before
 // the app's event loop ends, for instance in the window's OnClosed: the loop's
 // end destroys all of the process's windows, and none may then be drawn with.
+//
+// # Race builds
+//
+// g3n 0.2.0 converts pointers in ways that the checks of a race build refuse;
+// test with -race -gcflags='github.com/g3n/engine/...=-d=checkptr=0'.
 package offscreen
