@@ -60,6 +60,7 @@ type Shell struct {
 	noGL    error  // why there is no painter
 	pending bool   // an update is on its way
 	shown   uint64 // the desk's revision in the widgets
+	swings  uint64 // the desk's swings in the drawing
 	closing bool
 }
 
@@ -204,7 +205,12 @@ func (s *Shell) update() {
 	}
 	s.updateStrip()
 	s.view.SetPickMode(s.desk.Mode())
-	s.view.SetScene(s.desk.Scene())
+	if s.swings == s.desk.Swings() {
+		s.view.SetScene(s.desk.Scene())
+	} else {
+		s.swings = s.desk.Swings()
+		s.view.MoveScene(s.desk.Scene())
+	}
 	if s.shown == s.desk.Revision() && s.shown != 0 {
 		return
 	}
@@ -291,13 +297,8 @@ func (s *Shell) alongHinge() {
 }
 
 func (s *Shell) opened() {
-	s.view.SetScene(draft.Scene{})
-	s.view.SetScene(s.desk.Scene())
 	if session := s.desk.Session(); session != nil {
-		c := s.view.Camera()
-		c.Up = session.Model.Up
-		s.view.SetCamera(c.Straight(draft.Axonometric))
-		s.view.Fit()
+		s.view.Reset(s.desk.Scene(), session.Model.Up)
 	}
 	if p := s.desk.Path(); p != "" {
 		s.remember(p)

@@ -57,8 +57,8 @@ type Desk struct {
 	task    *Task
 	liveJob *job.Latest[Live]
 
-	revision uint64
-	proofs   proofs
+	revision, swings uint64
+	proofs           proofs
 }
 
 // Shows is how the model is shown.
@@ -95,6 +95,9 @@ func noHit() viewport.Hit { return viewport.Hit{Part: -1, Triangle: -1, Vertex: 
 // Revision counts the changes of all but where the joints stand and what the
 // pointer is on: while it stays, only drawing and strip have to follow.
 func (d *Desk) Revision() uint64 { return d.revision }
+
+// Swings counts the changes of where the joints stand.
+func (d *Desk) Swings() uint64 { return d.swings }
 
 // changed tells the window.
 func (d *Desk) changed() {

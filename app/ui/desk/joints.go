@@ -212,6 +212,7 @@ func (d *Desk) SetValue(v float64) {
 		return
 	}
 	d.values[d.joint] = v
+	d.swings++
 	d.moved()
 }
 

@@ -1,0 +1,169 @@
+package sheet
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/test"
+	"fyne.io/fyne/v2/widget"
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"pintle/app/doc"
+	"pintle/app/job"
+	"pintle/app/ui/desk"
+	"pintle/app/ui/paper"
+	"pintle/app/ui/style"
+	"pintle/assets"
+	"pintle/fit"
+	"pintle/kinematics"
+)
+
+// opened is a sheet over the first demo with one hinge made by hand.
+func opened(t *testing.T) (*Sheet, *desk.Desk) {
+	t.Helper()
+	test.NewTempApp(t).Settings().SetTheme(style.New(false))
+	queue := make(chan func(), 1<<14)
+	r := job.NewRunner(func(f func()) { queue <- f })
+	t.Cleanup(r.Close)
+	d := desk.New(r)
+	d.OnProblem = func(err error) { t.Error(err) }
+	d.OpenDemo(assets.Demos()[0].Name, t.TempDir())
+	for late := time.After(2 * time.Minute); d.Session() == nil; {
+		select {
+		case f := <-queue:
+			f()
+		case <-late:
+			t.Fatal("the demo does not open")
+		}
+	}
+	s := New(d, Callbacks{})
+	w := test.NewTempWindow(t, s.Object())
+	w.Resize(fyne.NewSize(336, 900))
+	return s, d
+}
+
+// words collects every text below o in reading order.
+func words(o fyne.CanvasObject) []string {
+	var out []string
+	switch x := o.(type) {
+	case *canvas.Text:
+		out = append(out, x.Text)
+	case *container.Scroll:
+		out = append(out, words(x.Content)...)
+	case *fyne.Container:
+		for _, c := range x.Objects {
+			out = append(out, words(c)...)
+		}
+	case *widget.RichText:
+		out = append(out, x.String())
+	case fyne.Widget:
+		for _, c := range test.WidgetRenderer(x).Objects() {
+			out = append(out, words(c)...)
+		}
+	}
+	return out
+}
+
+func shows(s *Sheet) string { return strings.Join(words(s.box), "\n") }
+
+func TestModelSheetCountsWhatIsThere(t *testing.T) {
+	s, d := opened(t)
+	d.SetStep(desk.StepModel)
+	d.SelectPart(0)
+	s.Update(nil)
+	got := shows(s)
+	for _, want := range []string{"tern-arm.obj", "triangles", "60 008", "Split into shells", "Hide"} {
+		if !strings.Contains(got, want) {
+			t.Errorf("the model sheet lacks %q:\n%s", want, got)
+		}
+	}
+}
+
+func TestPickSheetSaysWhatToDoNext(t *testing.T) {
+	s, _ := opened(t)
+	s.Update(nil)
+	got := shows(s)
+	if !strings.Contains(got, "New hinge") || !strings.Contains(got, "1 of ") {
+		t.Errorf("the pick sheet gives no next step:\n%s", got)
+	}
+}
+
+func TestTypingIsNotLost(t *testing.T) {
+	s, d := opened(t)
+	d.SetStep(desk.StepModel)
+	d.SelectPart(0)
+	s.Update(nil)
+	f := findField(s.box)
+	if f == nil {
+		t.Fatal("the model sheet has no entry")
+	}
+	f.SetText("half a na")
+	before := s.box.Objects[0]
+	s.Update(f)
+	if s.box.Objects[0] != before {
+		t.Error("the sheet was built anew under the user's hands")
+	}
+	f.SetText("base")
+	f.OnSubmitted(f.Text)
+	if d.Session().Parts[0].Name != "base" {
+		t.Errorf("after Return the part is called %q", d.Session().Parts[0].Name)
+	}
+	s.Update(f)
+	if s.box.Objects[0] == before {
+		t.Error("the sheet does not follow once the text is handed on")
+	}
+}
+
+func findField(o fyne.CanvasObject) *field {
+	switch x := o.(type) {
+	case *field:
+		return x
+	case *fyne.Container:
+		for _, c := range x.Objects {
+			if f := findField(c); f != nil {
+				return f
+			}
+		}
+	}
+	return nil
+}
+
+func TestQualityWarnsOfAShortArc(t *testing.T) {
+	s, d := opened(t)
+	b := &builder{sheet: s, desk: d}
+	b.quality(fit.Datum{Kind: fit.Cylinder, Radius: 4, Quality: fit.Quality{Count: 9, Arc: 0.35, RMS: 0.01, FormError: 0.03}}, "mm")
+	row, ok := b.objects[0].(*paper.Row)
+	if !ok {
+		t.Fatalf("the first row is a %T", b.objects[0])
+	}
+	got := strings.Join(words(row), " ")
+	if !strings.Contains(got, "9 points over 20°") {
+		t.Errorf("row %q", got)
+	}
+}
+
+func TestReachTextNamesEveryChoice(t *testing.T) {
+	for want, aim := range map[string]kinematics.Aim{
+		aimDatum:         {},
+		aimPoint:         {At: kinematics.Reference{Kind: kinematics.FromPoint, Point: r3.Vec{X: 1}}},
+		aimSidePoint:     {Role: kinematics.RoleSide, At: kinematics.Reference{Kind: kinematics.FromPoint}},
+		"joint elbow":    {At: kinematics.Reference{Kind: kinematics.FromJoint, Joint: "elbow", Feature: kinematics.TheirOrigin}},
+		"model axis -Z":  {At: kinematics.Reference{Kind: kinematics.FromWorld, World: kinematics.MinusZ}},
+		"reach of spine": {At: kinematics.Reference{Kind: kinematics.FromJoint, Joint: "spine"}},
+		"a picked edge":  {At: kinematics.Reference{Kind: kinematics.FromDirection}},
+	} {
+		if got := reachText(aim); got != want {
+			t.Errorf("%+v is called %q, want %q", aim.At, got, want)
+		}
+	}
+}
+
+func TestSuggestedLimitsStayTwoDegreesShort(t *testing.T) {
+	if _, ok := suggestLimits(&doc.Motion{}); ok {
+		t.Error("limits are suggested where nothing stops the part")
+	}
+}
