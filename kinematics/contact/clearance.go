@@ -1,0 +1,287 @@
+package contact
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"pintle/fit/mesh"
+)
+
+// Proximity is where the moving bodies come nearest to the still ones.
+type Proximity struct {
+	Distance float64 // model units; 0 where they meet, +Inf where nothing counts
+	// OnMoving and OnStill are the nearest points, model coordinates, with the
+	// moving bodies turned.
+	OnMoving, OnStill   r3.Vec
+	Moving, Still       int // indexes of the bodies, -1 where nothing counts
+	MovingTri, StillTri int
+}
+
+// Clearance returns for each angle the smallest distance between the moving
+// bodies, turned by it, and the still ones, in model units. Only what can limit
+// the free range counts: not the insides of surfaces turned about the axis (see
+// RunningFit), nor patches that overlap, slide or fit at rest, nor surfaces
+// that pass one another flush, within the tolerance and the sagitta. Where
+// nothing else is left the clearance is +Inf; where bodies meet it is 0.
+// Between two angles it changes by no more than the angle times Reach. It
+// returns an error if an angle is not finite or ctx is done.
+func (s *Scene) Clearance(ctx context.Context, angles []float64) ([]float64, error) {
+	out := make([]float64, len(angles))
+	half := (len(angles) + 1) / 2
+	err := inTwo(2, func(i int) error {
+		lo, hi := i*half, min(len(angles), (i+1)*half)
+		x := nearest{scene: s, ctx: ctx}
+		for k := lo; k < hi; k++ {
+			p, err := x.at(angles[k])
+			if err != nil {
+				return err
+			}
+			out[k] = p.Distance
+		}
+		return nil
+	}, nil)
+	if err != nil {
+		return nil, fmt.Errorf("clearance: %w", err)
+	}
+	return out, nil
+}
+
+// RunningFit returns the smallest distance at rest between a surface turned
+// about the axis and the other side, mating ones left out: the gap that a pin
+// has in its barrel all the way round. It is +Inf where there is no such gap.
+func (s *Scene) RunningFit(ctx context.Context) (Proximity, error) {
+	x := nearest{scene: s, ctx: ctx, fits: true}
+	p, err := x.at(0)
+	if err != nil {
+		return Proximity{}, fmt.Errorf("running fit: %w", err)
+	}
+	return p, nil
+}
+
+// Closest returns where the moving bodies, turned by the angle, come nearest to
+// the still ones; what counts is as for Clearance.
+func (s *Scene) Closest(ctx context.Context, angle float64) (Proximity, error) {
+	x := nearest{scene: s, ctx: ctx}
+	p, err := x.at(angle)
+	if err != nil {
+		return Proximity{}, fmt.Errorf("closest points: %w", err)
+	}
+	return p, nil
+}
+
+// Reach returns the largest distance of a moving point from the axis, in model
+// units: no moving point travels further than this per radian.
+func (s *Scene) Reach() float64 {
+	r := 0.0
+	for _, m := range s.moving {
+		r = max(r, m.bounds[0].rHi)
+	}
+	return r / s.frame.scale
+}
+
+// nearest finds smallest distances at one angle after the other. The nearest
+// pair of the last angle gives the first upper bound of the next.
+type nearest struct {
+	scene    *Scene
+	ctx      context.Context
+	fits     bool    // look for running fits instead of what can be hit
+	turnBy   float64 // in 0..2 pi
+	cos, sin float64
+	stack    []distant
+	best     distant // pair of triangles
+	p, q     r3.Vec
+	found    bool
+	steps    int
+}
+
+// distant is a pair of nodes, or of triangles, with its distance or a lower
+// bound on it, in the axis frame.
+type distant struct {
+	distance      float64
+	mi, si        int32
+	moving, still int32
+}
+
+func (x *nearest) at(angle float64) (Proximity, error) {
+	if math.IsNaN(angle) || math.IsInf(angle, 0) {
+		return Proximity{}, fmt.Errorf("angle %v is not finite", angle)
+	}
+	x.turnBy = math.Mod(angle, turn)
+	if x.turnBy < 0 {
+		x.turnBy += turn
+	}
+	x.sin, x.cos = math.Sincos(angle)
+	seed, seeded := x.best, x.found
+	x.best, x.found = distant{distance: math.Inf(1)}, false
+	if seeded {
+		x.try(seed.mi, seed.si, seed.moving, seed.still)
+	}
+	if err := x.run(); err != nil {
+		return Proximity{}, err
+	}
+	if !x.found {
+		return Proximity{Distance: math.Inf(1), Moving: -1, Still: -1, MovingTri: -1, StillTri: -1}, nil
+	}
+	f := &x.scene.frame
+	return Proximity{
+		Distance: x.best.distance / f.scale, OnMoving: f.model(x.p), OnStill: f.model(x.q),
+		Moving: x.scene.moving[x.best.mi].body, Still: x.scene.still[x.best.si].body,
+		MovingTri: int(x.best.moving), StillTri: int(x.best.still),
+	}, nil
+}
+
+// run walks the hierarchies of all pairs of bodies, near nodes first.
+func (x *nearest) run() error {
+	x.stack = x.stack[:0]
+	for m := range x.scene.moving {
+		for k := range x.scene.still {
+			x.push(x.bound(int32(m), int32(k), 0, 0))
+		}
+	}
+	slices.SortStableFunc(x.stack, func(a, b distant) int {
+		if a.distance > b.distance {
+			return -1
+		}
+		return 1
+	})
+	for len(x.stack) > 0 && x.best.distance > 0 {
+		if x.steps++; x.steps%4096 == 0 && x.ctx.Err() != nil {
+			return x.ctx.Err()
+		}
+		d := x.stack[len(x.stack)-1]
+		x.stack = x.stack[:len(x.stack)-1]
+		if d.distance <= x.best.distance {
+			x.open(d)
+		}
+	}
+	return x.ctx.Err()
+}
+
+// open splits the larger node of a pair, or measures two leaves.
+func (x *nearest) open(d distant) {
+	m, s := x.scene.moving[d.mi], x.scene.still[d.si]
+	a, b := &m.nodes[d.moving], &s.nodes[d.still]
+	if a.Count > 0 && b.Count > 0 {
+		x.leaves(m, s, a, b, d)
+		return
+	}
+	var near, far distant
+	if b.Count > 0 || a.Count == 0 && m.bounds[d.moving].size() >= s.bounds[d.still].size() {
+		near, far = x.bound(d.mi, d.si, d.moving+1, d.still), x.bound(d.mi, d.si, a.Right, d.still)
+	} else {
+		near, far = x.bound(d.mi, d.si, d.moving, d.still+1), x.bound(d.mi, d.si, d.moving, b.Right)
+	}
+	if near.distance > far.distance {
+		near, far = far, near
+	}
+	x.push(far)
+	x.push(near)
+}
+
+// push queues a pair of nodes, unless nothing in it can count or be nearer.
+func (x *nearest) push(d distant) {
+	live := x.scene.moving[d.mi].live[d.moving] && x.scene.still[d.si].live[d.still]
+	if d.distance <= x.best.distance && (live || x.fits) {
+		x.stack = append(x.stack, d)
+	}
+}
+
+func (x *nearest) leaves(m, s *side, a, b *mesh.BVHNode, d distant) {
+	for i := a.First; i < a.First+a.Count; i++ {
+		for j := b.First; j < b.First+b.Count; j++ {
+			if sectorDistance(&m.box[i], &s.box[j], x.turnBy) <= x.best.distance && x.counts(d.mi, d.si, i, j) {
+				x.try(d.mi, d.si, m.order[i], s.order[j])
+			}
+		}
+	}
+}
+
+// counts reports whether the triangles at positions i and j count.
+func (x *nearest) counts(mi, si, i, j int32) bool {
+	m, s := x.scene.moving[mi], x.scene.still[si]
+	mt, st := m.order[i], s.order[j]
+	if fit := m.active[mt] == 0 || s.active[st] == 0; fit != x.fits {
+		return false
+	}
+	tolerance := x.scene.tolerance
+	round := float64(m.sagitta[mt] + s.sagitta[st])
+	deep := overlap(&m.box[i], &s.box[j])
+	if deep >= -tolerance && deep <= tolerance+round+float64(m.slack[mt]+s.slack[st]) {
+		return false
+	}
+	if m.turned[mt] >= 0 && s.turned[st] >= 0 && deep >= -tolerance-round {
+		p := m.profile(mt, m.facets[m.facetOf[mt]].flat(tolerance))
+		q := s.profile(st, s.facets[s.facetOf[st]].flat(tolerance))
+		if profileOverlap(p, q) >= -tolerance-round {
+			return false
+		}
+	}
+	if !x.scene.at.judged[bodyPair{mi, si}] {
+		return true
+	}
+	return !x.scene.at.apart[patchPair{mi, si, m.patches()[mt], s.patches()[st]}]
+}
+
+// try measures two triangles and keeps the nearest pair, of equally near ones
+// the first by bodies and triangles.
+func (x *nearest) try(mi, si, mt, st int32) {
+	p, q := x.scene.moving[mi].corners(mt), x.scene.still[si].corners(st)
+	for i := range p {
+		p[i] = turned(p[i], x.cos, x.sin)
+	}
+	d, a, b := mesh.TriangleDistance(p, q)
+	o := distant{d, mi, si, mt, st}
+	if !x.found || o.before(&x.best) {
+		x.best, x.p, x.q, x.found = o, a, b, true
+	}
+}
+
+func (d *distant) before(o *distant) bool {
+	a := hit{angle: d.distance, moving: d.mi, still: d.si, mTri: d.moving, sTri: d.still}
+	b := hit{angle: o.distance, moving: o.mi, still: o.si, mTri: o.moving, sTri: o.still}
+	return a.before(&b)
+}
+
+func (x *nearest) bound(mi, si, m, s int32) distant {
+	d := sectorDistance(&x.scene.moving[mi].bounds[m], &x.scene.still[si].bounds[s], x.turnBy)
+	return distant{d, mi, si, m, s}
+}
+
+// sectorDistance returns a lower bound on the distance of the contents of two
+// sectors, the first turned by an angle in 0..2 pi.
+func sectorDistance(a, b *sector, turnBy float64) float64 {
+	dz := max(a.zLo-b.zHi, b.zLo-a.zHi, 0)
+	plane2 := 0.0
+	if gap := arcGap(a, b, turnBy); gap > 0 {
+		c := math.Cos(gap)
+		plane2 = min(spread2(a.rLo, b.rLo, b.rHi, c), spread2(b.rLo, a.rLo, a.rHi, c))
+	} else {
+		dr := max(a.rLo-b.rHi, b.rLo-a.rHi, 0)
+		plane2 = dr * dr
+	}
+	return max(math.Sqrt(plane2+dz*dz)-angleEps, 0)
+}
+
+// arcGap returns the angle between the arcs of two sectors, the first turned.
+func arcGap(a, b *sector, turnBy float64) float64 {
+	d := b.at - a.at - turnBy // -4 pi .. 2 pi
+	if d < -turn {
+		d += turn
+	}
+	d = wrap(d)
+	if d <= a.width || d+b.width >= turn {
+		return 0
+	}
+	return max(min(d-a.width, turn-d-b.width)-angleEps, 0)
+}
+
+// spread2 returns the least squared distance of a point at radius r from the
+// points at radii lo to hi on a ray that makes an angle of cosine c with it.
+func spread2(r, lo, hi, c float64) float64 {
+	o := min(max(r*c, lo), hi)
+	return max(r*r+o*o-2*r*o*c, 0)
+}

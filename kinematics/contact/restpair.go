@@ -1,0 +1,159 @@
+package contact
+
+import (
+	"cmp"
+	"math"
+)
+
+// pair judges two triangles that are near one another at rest.
+func (f *restFinder) pair(mt, st int32) {
+	if f.m.turned[mt] >= 0 && f.s.turned[st] >= 0 {
+		f.turnedPair(mt, st)
+		return
+	}
+	p, q := f.m.corners(mt), f.s.corners(st)
+	tolerance := f.scene.tolerance
+	x := &f.sep
+	x.p, x.q, x.np, x.nq = &p, &q, f.m.normal[mt], f.s.normal[st]
+	x.touch = tolerance + float64(f.m.sagitta[mt]+f.s.sagitta[st]+f.m.slack[mt]+f.s.slack[st])
+	if x.search(tolerance); x.widest.gap > tolerance {
+		return
+	}
+	depth := -x.widest.gap
+	if depth > x.touch {
+		// Coarsely tessellated rounds overlap by their own sagittas.
+		x.touch += float64(f.m.bowOf(mt) + f.s.bowOf(st))
+		if depth > x.touch {
+			f.record(Overlap, depth, mt, st)
+			return
+		}
+		x.search(tolerance)
+	}
+	f.spots = touchPoints(&p, &q, x.np, x.nq, x.touch, f.spots[:0])
+	if len(f.spots) == 0 {
+		return
+	}
+	meet := f.record(Touch, 0, mt, st)
+	if f.m.active[mt] == 0 || f.s.active[st] == 0 {
+		return // the inside of a turned surface stops nothing
+	}
+	lower, upper := x.blocked(f.spots, tolerance/slowTurn)
+	meet.lower.faster(lower, mt, st)
+	meet.upper.faster(upper, mt, st)
+}
+
+// faster keeps the faster of two approaches, of equal ones the lower pair.
+func (a *approachAt) faster(o approachAt, mt, st int32) {
+	o.mTri, o.sTri = mt, st
+	if o.speed > 0 && (a.speed == 0 ||
+		cmp.Or(cmp.Compare(o.speed, a.speed), cmp.Compare(a.mTri, mt), cmp.Compare(a.sTri, st)) > 0) {
+		*a = o
+	}
+}
+
+// turnedPair judges two triangles on surfaces of revolution about the axis: by
+// their profiles, which turning does not change. Profiles that cross mean
+// parts that overlap; flat faces slide on one another.
+func (f *restFinder) turnedPair(mt, st int32) {
+	tolerance := f.scene.tolerance
+	u, v := &f.m.facets[f.m.facetOf[mt]], &f.s.facets[f.s.facetOf[st]]
+	if u.flat(tolerance) && v.flat(tolerance) {
+		if f.at(mt, st).kind == "" && f.touchFlat(mt, st) {
+			f.record(Touch, 0, mt, st).flat = true
+		}
+		return
+	}
+	allowed := tolerance + float64(f.m.sagitta[mt]+f.s.sagitta[st])
+	p, q := f.m.profile(mt, u.flat(tolerance)), f.s.profile(st, v.flat(tolerance))
+	depth := profileOverlap(p, q)
+	switch {
+	case depth < -allowed:
+	case depth > allowed:
+		f.record(Overlap, depth, mt, st)
+	case u.flat(tolerance) || v.flat(tolerance) || alongside(p, q) <= 2*tolerance:
+		f.recordRim(mt, st)
+	default:
+		f.record(Mating, max(depth, 0), mt, st)
+	}
+}
+
+// touchFlat reports whether two triangles perpendicular to the axis touch.
+func (f *restFinder) touchFlat(mt, st int32) bool {
+	p, q := f.m.corners(mt), f.s.corners(st)
+	x := &f.sep
+	x.p, x.q, x.np, x.nq, x.touch = &p, &q, f.m.normal[mt], f.s.normal[st], f.scene.tolerance
+	x.search(f.scene.tolerance)
+	return x.widest.gap <= f.scene.tolerance
+}
+
+// point2 is a point of a profile: distance from the axis and height.
+type point2 struct{ r, z float64 }
+
+// profile returns the corners of a turned triangle in the half plane of
+// profiles, moved out onto the round. A flat one is a segment, which may reach
+// further in than its corners, but not for the chords of a rim.
+func (s *side) profile(t int32, flat bool) [3]point2 {
+	p := s.corners(t)
+	var c [3]point2
+	for k := range p {
+		c[k] = point2{radius(p[k]) + float64(s.dip[s.tris[t][k]]), p[k].Z}
+	}
+	if !flat {
+		return c
+	}
+	lo, hi := min(c[0].r, c[1].r, c[2].r), max(c[0].r, c[1].r, c[2].r)
+	for k := range p {
+		o := p[(k+1)%3]
+		step := math.Atan2(math.Abs(p[k].X*o.Y-p[k].Y*o.X), p[k].X*o.X+p[k].Y*o.Y)
+		if step > 2*widestHalfStep {
+			lo = min(lo, axisDistance(p[k], o))
+		}
+	}
+	if holdsAxis(&p) {
+		lo = 0
+	}
+	return [3]point2{{lo, c[0].z}, {hi, c[0].z}, {hi, c[0].z}}
+}
+
+// alongside returns over what length two profiles run beside one another: the
+// least overlap along the longest edges of either.
+func alongside(a, b [3]point2) float64 {
+	length := math.Inf(1)
+	for _, t := range [2]*[3]point2{&a, &b} {
+		longest, dr, dz := 0.0, 0.0, 0.0
+		for k := range 3 {
+			r, z := t[(k+1)%3].r-t[k].r, t[(k+1)%3].z-t[k].z
+			if l := math.Sqrt(r*r + z*z); l > longest {
+				longest, dr, dz = l, r/l, z/l
+			}
+		}
+		length = min(length, overlapAlong(&a, &b, dr, dz))
+	}
+	return length
+}
+
+// profileOverlap returns by how much two profiles overlap: the least shift
+// that parts them, negative where they are apart. Profiles may be segments.
+func profileOverlap(a, b [3]point2) float64 {
+	depth := math.Inf(1)
+	for _, t := range [2]*[3]point2{&a, &b} {
+		for k := range 3 {
+			dr, dz := t[(k+1)%3].r-t[k].r, t[(k+1)%3].z-t[k].z
+			l := math.Sqrt(dr*dr + dz*dz)
+			if l < 4*lengthEps {
+				continue
+			}
+			depth = min(depth, overlapAlong(&a, &b, -dz/l, dr/l), overlapAlong(&a, &b, dr/l, dz/l))
+		}
+	}
+	return depth
+}
+
+func overlapAlong(a, b *[3]point2, nr, nz float64) float64 {
+	var lo, hi [2]float64
+	for i, t := range [2]*[3]point2{a, b} {
+		x, y, z := nr*t[0].r+nz*t[0].z, nr*t[1].r+nz*t[1].z, nr*t[2].r+nz*t[2].z
+		lo[i], hi[i] = min(x, y, z), max(x, y, z)
+	}
+	return min(hi[0]-lo[1], hi[1]-lo[0])
+}

@@ -1,0 +1,196 @@
+// Package contact finds how far a part can turn about an axis before it meets
+// another, exactly: contacts of corners, edges and faces are roots of
+// g(t) = A cos t + B sin t + C, and bounds in cylindrical coordinates about the
+// axis give lower bounds on the angle, so that a best-first search over both
+// parts' bounding-volume hierarchies finds the first contact to rounding, thin
+// blades included.
+//
+// Parts of real models touch or overlap where they stand. What does is
+// reported with its depth and does not make the free range zero; surfaces
+// turned about the axis never collide by turning, however they are tessellated.
+//
+// Points and lengths are in model coordinates, angles in radians by the
+// right-hand rule about the axis, zero as modelled.
+package contact
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"pintle/fit/mesh"
+	"pintle/kinematics"
+)
+
+// Body is one rigid piece in model coordinates, as modelled.
+type Body struct {
+	Name string
+	Mesh *mesh.Mesh
+}
+
+// DefaultTolerance is the modelling tolerance relative to the diagonal of all
+// bodies: parts that overlap by no more touch.
+const DefaultTolerance = 1e-6
+
+// rounding is the tolerance that stands for none, in axis-frame units.
+const rounding = 1e-12
+
+// Options guide NewScene. The zero value is ready to use.
+type Options struct {
+	// Tolerance is how deep bodies may overlap without that being a contact, in
+	// model units; it does not shift the angles of contacts that go deeper. Zero
+	// means DefaultTolerance times the diagonal; a negative value means none
+	// beyond rounding, so that bodies that graze or slide flush count as well.
+	Tolerance float64
+	// Progress, if not nil, is called with the done share of building, 0 to 1.
+	Progress func(done float64, what string)
+}
+
+// Scene holds moving and still bodies, bounded about one axis, and what
+// touches where they stand. It is immutable: its queries may run at once.
+type Scene struct {
+	frame     axisFrame
+	tolerance float64 // axis-frame units
+	flush     float64 // overlap in distance or height up to which triangles pass
+	moving    []*side
+	still     []*side
+	bodies    [2][]Body
+	at        atRest
+}
+
+// EmptyError reports a side of a scene that has nothing to turn or to hit.
+type EmptyError struct {
+	Side string // "moving" or "still"
+}
+
+func (e *EmptyError) Error() string {
+	return fmt.Sprintf("the %s side has no triangles: give it at least one part with faces", e.Side)
+}
+
+// NewScene expresses both groups of bodies about the axis and judges what
+// touches at rest. Bodies without triangles are left out of account. It
+// returns an error if the axis has no direction or is not finite, if a side
+// has no triangles at all, if the tolerance is not finite, or if ctx is done.
+func NewScene(ctx context.Context, moving, still []Body, axis kinematics.Axis, o Options) (*Scene, error) {
+	axis, err := kinematics.NewAxis(axis.Point, axis.Dir)
+	if err != nil {
+		return nil, fmt.Errorf("contact scene: %w", err)
+	}
+	if math.IsNaN(o.Tolerance) || math.IsInf(o.Tolerance, 0) {
+		return nil, fmt.Errorf("contact scene: tolerance %v is not finite: give a length in model units", o.Tolerance)
+	}
+	if err := checkBodies(moving, still); err != nil {
+		return nil, fmt.Errorf("contact scene: %w", err)
+	}
+	bounds := boundsOf(moving, still)
+	s := &Scene{frame: newAxisFrame(axis, bounds), bodies: [2][]Body{moving, still}}
+	s.tolerance = s.frame.scale * o.Tolerance
+	if o.Tolerance == 0 {
+		s.tolerance = s.frame.scale * DefaultTolerance * r3.Norm(r3.Sub(bounds.Max, bounds.Min))
+	}
+	s.flush = s.tolerance
+	if o.Tolerance < 0 {
+		s.tolerance, s.flush = rounding, -rounding
+	}
+	if err := s.build(ctx, o.Progress); err != nil {
+		return nil, err
+	}
+	if err := s.judgeRest(ctx); err != nil {
+		return nil, fmt.Errorf("contacts at rest: %w", err)
+	}
+	report(o.Progress, 1, "contacts at rest")
+	return s, nil
+}
+
+func checkBodies(moving, still []Body) error {
+	for i, group := range [2][]Body{moving, still} {
+		tris := 0
+		for _, b := range group {
+			if b.Mesh != nil {
+				tris += len(b.Mesh.Triangles())
+			}
+		}
+		if tris == 0 {
+			return &EmptyError{Side: [2]string{"moving", "still"}[i]}
+		}
+	}
+	for _, m := range moving {
+		for _, s := range still {
+			if m.Mesh == s.Mesh && m.Mesh != nil {
+				return fmt.Errorf("part %q is on both sides: take it off one", m.Name)
+			}
+		}
+	}
+	return nil
+}
+
+func report(progress func(float64, string), done float64, what string) {
+	if progress != nil {
+		progress(done, what)
+	}
+}
+
+// build makes the sides of all bodies, two at a time at most: each depends on
+// its own mesh alone.
+func (s *Scene) build(ctx context.Context, progress func(float64, string)) error {
+	type task struct {
+		group, body int
+		mesh        *mesh.Mesh
+	}
+	var tasks []task
+	for g, group := range s.bodies {
+		for b, body := range group {
+			if body.Mesh != nil && len(body.Mesh.Triangles()) > 0 {
+				tasks = append(tasks, task{g, b, body.Mesh})
+			}
+		}
+	}
+	sides := make([]*side, len(tasks))
+	err := inTwo(len(tasks), func(i int) error {
+		var err error
+		sides[i], err = newSide(ctx, tasks[i].body, tasks[i].mesh, &s.frame, s.tolerance)
+		return err
+	}, func(done int) { report(progress, 0.8*float64(done)/float64(len(tasks)), "bounds about the axis") })
+	if err != nil {
+		return fmt.Errorf("building the contact scene: %w", err)
+	}
+	for i, t := range tasks {
+		if t.group == 0 {
+			s.moving = append(s.moving, sides[i])
+		} else {
+			s.still = append(s.still, sides[i])
+		}
+	}
+	return nil
+}
+
+// inTwo runs n tasks on two goroutines and calls done, from the caller's own,
+// after each. The tasks must not depend on one another.
+func inTwo(n int, task func(i int) error, done func(count int)) error {
+	next := make(chan int, n)
+	for i := range n {
+		next <- i
+	}
+	close(next)
+	results := make(chan error, n)
+	for range min(n, 2) {
+		go func() {
+			for i := range next {
+				results <- task(i)
+			}
+		}()
+	}
+	var errs []error
+	for i := range n {
+		if err := <-results; err != nil {
+			errs = append(errs, err)
+		}
+		if done != nil {
+			done(i + 1)
+		}
+	}
+	return errors.Join(errs...)
+}

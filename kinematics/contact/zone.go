@@ -1,0 +1,64 @@
+package contact
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// zone is the ring about the axis in which two bodies overlap at rest: the
+// distances and heights of the curve in which their surfaces cross. Turning
+// keeps what overlaps in it, so there the crossing may wander from patch to
+// patch; outside of it contact counts.
+type zone struct {
+	rLo, rHi, zLo, zHi float64
+}
+
+// bodyPair names a moving and a still body by side.
+type bodyPair struct{ moving, still int32 }
+
+func emptyZone() zone {
+	return zone{math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)}
+}
+
+func (z *zone) holds(p r3.Vec, slack float64) bool {
+	r := radius(p)
+	return r >= z.rLo-slack && r <= z.rHi+slack && p.Z >= z.zLo-slack && p.Z <= z.zHi+slack
+}
+
+// add extends the zone by the segment in which two triangles cross.
+func (z *zone) add(p, q *[3]r3.Vec, np, nq r3.Vec) {
+	var ends [2]r3.Vec
+	n := 0
+	note := func(x r3.Vec) {
+		r := radius(x)
+		z.rLo, z.rHi = min(z.rLo, r), max(z.rHi, r)
+		z.zLo, z.zHi = min(z.zLo, x.Z), max(z.zHi, x.Z)
+		if n < 2 {
+			ends[n] = x
+			n++
+		}
+	}
+	for i := range 3 {
+		if x, ok := pierced(p[i], p[(i+1)%3], q, nq); ok {
+			note(x)
+		}
+		if x, ok := pierced(q[i], q[(i+1)%3], p, np); ok {
+			note(x)
+		}
+	}
+	if n == 2 {
+		z.rLo = min(z.rLo, axisDistance(ends[0], ends[1]))
+	}
+}
+
+// pierced returns where the segment from a to b goes through the triangle q
+// with unit normal n.
+func pierced(a, b r3.Vec, q *[3]r3.Vec, n r3.Vec) (r3.Vec, bool) {
+	u, v := r3.Dot(n, r3.Sub(a, q[0])), r3.Dot(n, r3.Sub(b, q[0]))
+	if u == v || u > 0 == (v > 0) {
+		return r3.Vec{}, false
+	}
+	x := r3.Add(a, r3.Scale(u/(u-v), r3.Sub(b, a)))
+	return x, within(x, q, n, margin)
+}
