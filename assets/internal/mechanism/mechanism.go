@@ -75,5 +75,5 @@ func (m *Mechanism) part(name string) *solid.Mesh {
 
 // All returns the demos in the order they are offered.
 func All() []Mechanism {
-	return []Mechanism{TernArm()}
+	return []Mechanism{TernArm(), Drawbridge(), HeronLeg()}
 }
