@@ -75,10 +75,16 @@ func (w *stitcher) fan(ids []int32, angle []float64) {
 		m.z += p.z
 	}
 	n := float64(len(ids))
-	c := w.add(point{m.r / n, m.a / n, m.z / n})
+	c := w.inward(m.r, m.a/n, m.z, n)
 	for k := range ids {
 		w.triangle(ids[k], ids[(k+1)%len(ids)], c)
 	}
+}
+
+// inward adds a vertex at the mean of n points, whose radii and heights sum to
+// r and z, drawn toward the middle of the prism so that it lies in no side.
+func (w *stitcher) inward(r, a, z, n float64) int32 {
+	return w.add(point{0.7*r/n + 0.3*w.middle.r, a, 0.7*z/n + 0.3*w.middle.z})
 }
 
 // doubt counts the whole prism as uncertain over the angles a loop's walls

@@ -94,7 +94,7 @@ func (w *stitcher) belt(a, b *loop) {
 // turnTo returns how far angle b is from a, either way round.
 func turnTo(a, b float64) float64 { return math.Abs(math.Remainder(b-a, 2*math.Pi)) }
 
-// between joins loop a to a ring of new vertices half way to loop b and
+// between joins loop a to a ring of new vertices about half way to loop b and
 // returns the ring.
 func (w *stitcher) between(a, b *loop) *loop {
 	ring := &loop{turns: a.turns}
@@ -107,7 +107,7 @@ func (w *stitcher) between(a, b *loop) *loop {
 				nearestTo, q = d, w.vertex(other)
 			}
 		}
-		ring.ids = append(ring.ids, w.add(point{(p.r + q.r) / 2, a.angle[k], (p.z + q.z) / 2}))
+		ring.ids = append(ring.ids, w.inward(p.r+q.r, a.angle[k], p.z+q.z, 2))
 		ring.angle = append(ring.angle, a.angle[k])
 	}
 	n := len(a.ids)

@@ -15,12 +15,14 @@ type stitcher struct {
 	lowEnd, highEnd            int32 // first vertices of the rows' ends
 	lowWall, highWall, midWall int32 // first vertices of the walls
 	vertex                     func(id int32) point
+	base                       float64 // height of the low row
 
 	tris    [][3]int32
 	extra   []point // vertices of the slab's own, numbered -1, -2, ...
 	skipped float64 // sum of the squared volumes in doubt where no strip of walls could be laid
 
 	corner  [4]corner
+	middle  point // of the prism, in radius and height
 	visited [4][]bool
 	clipper clipper
 	loop    loop
@@ -63,6 +65,7 @@ func (l *loop) reset() {
 // prism makes the surface between nodes i and i+1 of the two rows. Corners
 // count counter-clockwise in (radius, height); side k joins corners k and k+1.
 func (w *stitcher) prism(i int) {
+	w.middle = point{r: w.r(i) + w.dr/2, z: w.base + w.dz/2}
 	w.corner[0] = w.cornerOf(w.low, w.lowEnd, i)
 	w.corner[1] = w.cornerOf(w.low, w.lowEnd, i+1)
 	w.corner[2] = w.cornerOf(w.high, w.highEnd, i+1)

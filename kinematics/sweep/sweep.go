@@ -226,7 +226,7 @@ func (w *swath) stitch(ctx context.Context) error {
 		s := stitcher{
 			plan: &w.plan, low: &w.rows[j], high: &w.rows[j+1], slab: &w.slabs[j],
 			lowEnd: w.rowEnd[j], highEnd: w.rowEnd[j+1],
-			lowWall: w.rowWall[j], highWall: w.rowWall[j+1], midWall: w.slabWall[j],
+			lowWall: w.rowWall[j], highWall: w.rowWall[j+1], midWall: w.slabWall[j], base: w.z(j),
 		}
 		s.vertex = func(id int32) point {
 			if id < 0 {
