@@ -82,10 +82,10 @@ func buildUpperHoses(m *s.Mesh, f armFrames) {
 func buildClevis(m *s.Mesh, f armFrames) {
 	k := f.elbow
 	m.Join(s.Lofted([][]s.Vec{
-		s.Section(s.Rect(0, 0, 66, 50, 8), f.upper.Then(s.Shift(0, 0, 178))),
-		s.Section(s.Rect(0, 0, 70, 54, 8), f.upper.Then(s.Shift(0, 0, 181))),
-		s.Section(s.Rect(0, 0, 70, 54, 8), f.upper.Then(s.Shift(0, 0, 196))),
-		s.Section(s.Rect(0, 34, 100, 60, 8), k.Then(s.Shift(0, 0, -100))),
+		s.Section(s.Rect(0, 0, 66, 50, 8), f.upper.Then(s.Shift(0, 0, 174))),
+		s.Section(s.Rect(0, 0, 70, 54, 8), f.upper.Then(s.Shift(0, 0, 177))),
+		s.Section(s.Rect(0, 0, 70, 54, 8), f.upper.Then(s.Shift(0, 0, 184))),
+		s.Section(s.Rect(0, 34, 100, 60, 8), k.Then(s.Shift(0, 0, -96))),
 		s.Section(s.Rect(0, 34, 100, 60, 8), k.Then(s.Shift(0, 0, clevisFloor-2))),
 		s.Section(s.Rect(0, 34, 96, 56, 6), k.Then(s.Shift(0, 0, clevisFloor))),
 	}), s.World())

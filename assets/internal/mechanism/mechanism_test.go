@@ -78,11 +78,11 @@ func TestFacesAreSoundPolygons(t *testing.T) {
 					t.Errorf("%s, %s: face %d of %d corners has area %g", m.Name, p.Name, k, len(f), n.Norm())
 					continue
 				}
-				// Polygons of more than four corners are flat and convex, so that
-				// every reader cuts them alike.
+				// Polygons are convex, so that every reader cuts them alike; those
+				// of more than four corners are flat as well.
 				for i := range f {
 					a, b, c := p.Mesh.Vertices[f[i]], p.Mesh.Vertices[f[(i+1)%len(f)]], p.Mesh.Vertices[f[(i+2)%len(f)]]
-					if len(f) > 4 && b.Sub(a).Cross(c.Sub(b)).Dot(n.Unit()) < -1e-6 {
+					if b.Sub(a).Cross(c.Sub(b)).Dot(n.Unit()) < -1e-6 {
 						t.Fatalf("%s, %s: face %d is not convex", m.Name, p.Name, k)
 					}
 					if d := a.Sub(p.Mesh.Vertices[f[0]]).Dot(n.Unit()); len(f) > 4 && math.Abs(d) > 1e-9 {
