@@ -243,7 +243,10 @@ func TestAnswersStandSideBySide(t *testing.T) {
 	if a := got["2 vertices"]; a.Datum.Kind != fit.Line || math.Abs(a.Offset-0.4) > 1e-6 || math.Abs(a.Angle-math.Pi/2) > 1e-9 {
 		t.Errorf("vertices: %s, offset %g, angle %g", a.Datum.Kind, a.Offset, a.Angle)
 	}
-	if _, ok := got["everything picked"]; !ok || len(answers) != 5 {
+	if a := got["midpoint of 2 vertices"]; a.Datum.Kind != fit.Point || math.Abs(a.Offset-0.4) > 1e-6 || !math.IsNaN(a.Angle) {
+		t.Errorf("midpoint: %s, offset %g, angle %g", a.Datum.Kind, a.Offset, a.Angle)
+	}
+	if _, ok := got["everything picked"]; !ok || len(answers) != 6 {
 		t.Errorf("%d answers", len(answers))
 	}
 }
