@@ -23,16 +23,13 @@ func (q quadratic) bend() (n [3]float64, s, k float64, ok bool) {
 	if !(disc > 0) {
 		return n, 0, 0, false
 	}
-	if q.a < 0 {
-		q.a, q.c = -q.a, -q.c
-		q.b = [3]float64{-q.b[0], -q.b[1], -q.b[2]}
-	}
+	sign := math.Copysign(1, q.a) // the curvature comes out positive
 	root := math.Sqrt(disc)
 	n = [3]float64{1}
 	if b > 1e-14*root {
-		n = [3]float64{-q.b[0] / b, -q.b[1] / b, -q.b[2] / b}
+		n = [3]float64{-sign * q.b[0] / b, -sign * q.b[1] / b, -sign * q.b[2] / b}
 	}
-	return n, 2 * q.c / (b + root), 2 * q.a / root, true
+	return n, sign * 2 * q.c / (b + root), sign * 2 * q.a / root, true
 }
 
 // taubin fits a circle (dim 2) or sphere (dim 3) to m points by Taubin's

@@ -55,11 +55,20 @@ func (f *fitter) choose(c *cloud, list []trial) (trial, error) {
 	}
 	var ties []trial
 	for _, t := range list {
-		if t.ss <= n*tieRMS*tieRMS || t.ss <= list[0].ss*(1+1e-9) {
+		equal := t.ss <= n*tieRMS*tieRMS || t.ss <= list[0].ss*(1+1e-9)
+		if equal && f.determined(c, t) {
 			ties = append(ties, t)
 		}
 	}
+	if len(ties) == 0 {
+		return best, nil // a family of fits: finish refuses any of it
+	}
 	return f.breakTie(c, ties)
+}
+
+// determined says whether a minimum is isolated and finite.
+func (f *fitter) determined(c *cloud, t trial) bool {
+	return f.factorise(t).all.condition() >= c.worstCondition() && f.checkFlat(c, t.m.datum()) == nil
 }
 
 func (f *fitter) breakTie(c *cloud, ties []trial) (trial, error) {

@@ -42,12 +42,17 @@ func newCloud(points, normals []r3.Vec) (*cloud, error) {
 	return c, c.fillNormals(normals)
 }
 
+// hugest bounds coordinates so that centres and apexes, which may lie 1e9 times
+// the size away, do not overflow.
+const hugest = 1e290
+
+// bounds returns the corners of the box round the points and fails with a
+// FiniteError for coordinates that are not finite or too large.
 func bounds(points []r3.Vec) (lo, hi r3.Vec, err error) {
 	inf := math.Inf(1)
 	lo, hi = r3.Vec{X: inf, Y: inf, Z: inf}, r3.Vec{X: -inf, Y: -inf, Z: -inf}
 	for i, p := range points {
-		// Half of the largest float, so that no difference overflows.
-		if !(math.Abs(p.X) < 8e307 && math.Abs(p.Y) < 8e307 && math.Abs(p.Z) < 8e307) {
+		if !(math.Abs(p.X) < hugest && math.Abs(p.Y) < hugest && math.Abs(p.Z) < hugest) {
 			return lo, hi, &FiniteError{Index: i, What: "point", Value: [3]float64{p.X, p.Y, p.Z}}
 		}
 		lo = r3.Vec{X: min(lo.X, p.X), Y: min(lo.Y, p.Y), Z: min(lo.Z, p.Z)}

@@ -12,7 +12,8 @@ func (e *CountError) Error() string {
 	return fmt.Sprintf("a %s needs at least %d points, got %d: pick more of the surface", e.Kind, e.Need, e.Have)
 }
 
-// FiniteError says which point (or normal) is not a finite number.
+// FiniteError says which point (or normal) is not finite or, for a point,
+// beyond 1e290.
 type FiniteError struct {
 	Index int
 	What  string // "point" or "normal"
@@ -20,7 +21,7 @@ type FiniteError struct {
 }
 
 func (e *FiniteError) Error() string {
-	return fmt.Sprintf("%s %d is not finite: (%g, %g, %g)", e.What, e.Index, e.Value[0], e.Value[1], e.Value[2])
+	return fmt.Sprintf("%s %d is not finite, or out of range: (%g, %g, %g)", e.What, e.Index, e.Value[0], e.Value[1], e.Value[2])
 }
 
 // DegenerateError says that the points, although enough in number, do not
@@ -44,7 +45,7 @@ type AmbiguousError struct {
 }
 
 func (e *AmbiguousError) Error() string {
-	return fmt.Sprintf("%d different %ss fit the points equally well: give normals, a start or more points", len(e.Datums), e.Kind)
+	return fmt.Sprintf("%d different datums of kind %s fit the points equally well: give normals, a start or more points", len(e.Datums), e.Kind)
 }
 
 // ConvergeError says that the iteration gave up, and where.

@@ -109,7 +109,10 @@ func (d Datum) cylindrical(q r3.Vec) (h float64, radial r3.Vec, rho float64) {
 	if rho <= 1e-14*math.Abs(h) || rho == 0 {
 		return h, anyNormal(d.Axis), rho
 	}
-	return h, r3.Scale(1/rho, v), rho
+	// Once more perpendicular: near the axis v is mostly rounding along it.
+	radial = r3.Scale(1/rho, v)
+	radial = r3.Sub(radial, r3.Scale(r3.Dot(radial, d.Axis), d.Axis))
+	return h, r3.Unit(radial), rho
 }
 
 // outward returns the unit vector along q, or fallback for a zero q.

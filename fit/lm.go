@@ -1,6 +1,10 @@
 package fit
 
-import "math"
+import (
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+)
 
 // Problem is a sum of squared residuals over a state that the problem itself
 // holds, so that states need not be vectors: directions and frames move on
@@ -60,6 +64,22 @@ type Minimum struct {
 	SS         float64 // sum of squares
 	Step       float64 // length of the last residual change relative to the residuals
 	factor     *triangle
+}
+
+// Covariance returns s^2 (J'J)^-1 of the displacement parameters at the
+// minimum, s^2 the sum of squares over the degrees of freedom; nil without
+// redundancy or for a singular J.
+func (m Minimum) Covariance() *mat.SymDense {
+	if m.factor == nil || m.factor.rows <= m.factor.n {
+		return nil
+	}
+	inv := m.factor.inverse()
+	if inv == nil {
+		return nil
+	}
+	var cov mat.SymDense
+	cov.SymOuterK(m.SS/float64(m.factor.rows-m.factor.n), inv)
+	return &cov
 }
 
 // minimizer holds the work space of Minimize, so that many starts share it.

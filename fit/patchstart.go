@@ -133,11 +133,8 @@ func (f *fitter) bentTubes(c *cloud, s spread) []guess {
 			out[7] = -(rho - 1/g.k)
 		})
 		bend := r3.Add(r3.Scale(b[5], g.n), r3.Scale(b[6], g.t))
-		kappa := r3.Norm(bend)
-		if !(kappa > 1e-3) {
-			continue
-		}
-		toward := r3.Scale(1/kappa, bend)
+		toward := outward(bend, g.n)
+		kappa := max(r3.Norm(bend), 1e-3) // straight tubes too must have a start
 		centre.Z = 0
 		point := r3.Add(g.world(centre), r3.Scale(1/kappa, toward))
 		list = append(list, guess{dir: r3.Cross(g.a, toward), point: point, located: true})

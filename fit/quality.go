@@ -7,11 +7,14 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// The limits beyond which an answer would pretend.
-const (
-	worstCondition = 1e-9 // of the Jacobian with columns of unit length
-	worstTilt      = 0.5  // 1-sigma of the axis, radians; beyond it linear error theory fails
-)
+// worstTilt is the 1-sigma of the axis, in radians, beyond which an answer
+// would pretend: linear error theory fails there.
+const worstTilt = 0.5
+
+// worstCondition is the condition of the Jacobian, columns of unit length,
+// below which a whole family of datums fits. Rounded coordinates lift an exact
+// zero to about their rounding.
+func (c *cloud) worstCondition() float64 { return max(1e-9, 100*c.round) }
 
 // finish turns a model at its minimum into a datum with its quality, in model
 // units, or refuses it if the points do not determine it.
@@ -20,7 +23,7 @@ func (f *fitter) finish(c *cloud, t trial) (Datum, error) {
 	m.bind(c)
 	jac := f.factorise(t)
 	cond := jac.all.condition()
-	if cond < worstCondition {
+	if cond < c.worstCondition() {
 		return Datum{}, &DegenerateError{Kind: f.kind, Reason: "a whole family of them fits alike; ratio of the least singular value to the largest", Measure: cond}
 	}
 	d := m.datum()
@@ -52,7 +55,7 @@ func (c *cloud) scaled(d Datum) Datum {
 
 // checkFlat refuses radii and apexes at infinity.
 func (f *fitter) checkFlat(c *cloud, d Datum) error {
-	limit := min(1e9, 0.1/max(c.round, 1e-300))
+	limit := min(1e9, 0.01/max(c.round, 1e-300))
 	switch f.kind {
 	case Circle, Sphere, Cylinder:
 		if !(d.Radius < limit) {

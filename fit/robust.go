@@ -235,19 +235,13 @@ func (f *fitter) refit(c *cloud, d Datum) (Datum, bool) {
 func (f *fitter) inliers(c *cloud, h hypothesis, p int) []int {
 	far := make([]float64, c.len())
 	var inside []int
-	limit := math.Inf(1)
-	for round := 0; round < 12; round++ {
+	for range 12 {
 		for i := range far {
 			far[i] = math.Abs(h.datum.Distance(c.at(i)))
 		}
-		if round == 0 {
-			limit = f.cut(far)
-		} else {
-			near := make([]float64, len(inside))
-			for i, k := range inside {
-				near[i] = far[k]
-			}
-			limit = f.cut(near)
+		limit := cut(far)
+		if inside != nil {
+			limit = cut(gather(far, inside))
 		}
 		var next []int
 		for i, d := range far {
@@ -267,20 +261,11 @@ func (f *fitter) inliers(c *cloud, h hypothesis, p int) []int {
 }
 
 // cut returns cutSigma standard deviations of the distances, estimated from
-// their median: that of |N(0,1)| for surfaces, of the Rayleigh and Maxwell
-// distributions for curves and points. Nothing within single-precision
-// rounding is cut off.
-func (f *fitter) cut(distance []float64) float64 {
+// their median as for |N(0,1)|: right for surfaces, and for curves whose points
+// scatter in one direction only, as a flat loop's do; lenient for others.
+// Nothing within single-precision rounding is cut off.
+func cut(distance []float64) float64 {
 	sorted := slices.Clone(distance)
 	slices.Sort(sorted)
-	median := sorted[len(sorted)/2]
-	switch f.kind {
-	case Line, Circle:
-		median /= 1.1774
-	case Point:
-		median /= 1.5382
-	default:
-		median /= 0.6745
-	}
-	return max(cutSigma*median, tieRMS)
+	return max(cutSigma/0.6745*sorted[len(sorted)/2], tieRMS)
 }

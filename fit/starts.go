@@ -8,8 +8,8 @@ import (
 )
 
 const (
-	gridSize   = 64  // directions of the hemisphere grid, about 18 deg apart
-	neighbours = 8   // points that one estimated normal rests on
+	gridSize   = 64 // directions of the hemisphere grid, about 18 deg apart
+	neighbours = 8  // points that one estimated normal rests on
 	goldenTurn = 2.399963229728653
 )
 

@@ -51,8 +51,8 @@ func (t *triangle) absorb(cols [][]float64) {
 	for j := 0; j < n; j++ {
 		v := cols[j]
 		below := floats.Dot(v, v)
-		if below == 0 {
-			continue
+		if below < 1e-290 {
+			continue // zero, or about to underflow
 		}
 		row := t.a[j*w : j*w+w]
 		alpha := row[j]

@@ -1,0 +1,158 @@
+package fit
+
+import (
+	"math"
+	"math/rand"
+	"slices"
+	"testing"
+
+	"gonum.org/v1/gonum/spatial/r3"
+	"pgregory.net/rapid"
+)
+
+func degrees(list ...float64) []float64 {
+	out := make([]float64, len(list))
+	for i, d := range list {
+		out[i] = math.Remainder(d*math.Pi/180, 2*math.Pi)
+	}
+	return out
+}
+
+func ringOf(n int, from, arc float64) []float64 {
+	out := make([]float64, n)
+	for i := range out {
+		out[i] = from + arc*float64(i)/float64(n)
+	}
+	return degrees(out...)
+}
+
+func TestCoveredArc(t *testing.T) {
+	jitter := func(a []float64, copies int, e float64) []float64 {
+		r := rand.New(rand.NewSource(1))
+		var out []float64
+		for _, x := range a {
+			for range copies {
+				out = append(out, math.Remainder(x+e*r.NormFloat64(), 2*math.Pi))
+			}
+		}
+		return out
+	}
+	for _, c := range []struct {
+		what      string
+		angles    []float64
+		closed    bool
+		arc, step float64 // degrees
+		tol       float64
+	}{
+		{"a closed triangle", ringOf(3, 10, 360), false, 360, 120, 1e-9},
+		{"a closed 32-gon", ringOf(32, 3, 360), false, 360, 11.25, 1e-9},
+		{"a 32-gon, four rings with noise", jitter(ringOf(32, 3, 360), 4, 1e-3), false, 360, 11.4, 0.2},
+		{"a ring with one vertex missing", ringOf(31, 0, 348.75), false, 337.5, 11.25, 1e-9},
+		{"the same, said to be closed", ringOf(31, 0, 348.75), true, 360, 22.5, 1e-9},
+		{"half a ring", degrees(-90, -60, -30, 0, 30, 60, 90), false, 180, 30, 1e-9},
+		{"an arc across the seam", degrees(150, 160, 170, 180, -170, -160), false, 50, 10, 1e-9},
+		{"one fifth", degrees(0, 24, 48, 72), false, 72, 24, 1e-9},
+		{"two opposite quarters", degrees(0, 15, 30, 45, 60, 75, 90, 180, 195, 210, 225, 240, 255, 270), false, 270, 90, 1e-9},
+		{"uneven but closed", degrees(0, 80, 170, 280), false, 360, 110, 1e-9},
+		{"one point", degrees(40), false, 0, 0, 1e-9},
+		{"two points", degrees(40, 60), false, 20, 20, 1e-9},
+		{"none", nil, false, 0, 0, 0},
+	} {
+		arc, step := coveredArc(stretches(slices.Clone(c.angles)), c.closed)
+		wantAbs(t, c.what+": arc", arc*180/math.Pi, c.arc, c.tol)
+		wantAbs(t, c.what+": step", step*180/math.Pi, c.step, c.tol)
+	}
+}
+
+// The arc does not depend on where the angles start.
+func TestCoveredArcTurns(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		a := rapid.SliceOfN(rapid.Float64Range(-3, 3), 2, 40).Draw(t, "angles")
+		turn := rapid.Float64Range(-math.Pi, math.Pi).Draw(t, "turn")
+		b := make([]float64, len(a))
+		for i := range a {
+			b[i] = math.Remainder(a[i]+turn, 2*math.Pi)
+		}
+		arc1, step1 := coveredArc(stretches(a), false)
+		arc2, step2 := coveredArc(stretches(b), false)
+		if math.Abs(arc1-arc2) > 1e-9 || math.Abs(step1-step2) > 1e-9 {
+			t.Fatalf("%g, %g before, %g, %g after the turn", arc1, step1, arc2, step2)
+		}
+	})
+}
+
+// Gathering many angles in bins keeps the large gaps: the brute-force answer
+// sorts them all.
+func TestStretchesAgainstSorting(t *testing.T) {
+	r := rand.New(rand.NewSource(2))
+	for _, arc := range []float64{0.3, 2, 6} {
+		a := make([]float64, 5*maxAngles)
+		for i := range a {
+			a[i] = math.Remainder(1+arc*r.Float64(), 2*math.Pi)
+		}
+		sorted := slices.Clone(a)
+		slices.Sort(sorted)
+		want := 0.0
+		for i := range sorted {
+			next := sorted[0] + 2*math.Pi
+			if i+1 < len(sorted) {
+				next = sorted[i+1]
+			}
+			want = max(want, next-sorted[i])
+		}
+		got, _ := coveredArc(stretches(a), false)
+		wantAbs(t, "arc", got, 2*math.Pi-want, 1e-12)
+	}
+}
+
+func TestSphereArc(t *testing.T) {
+	ball := Datum{Kind: Sphere, Origin: r3.Vec{X: 1, Y: 2, Z: 3}, Radius: 2}
+	dome := func(from float64, bands int) []r3.Vec {
+		var s []float64
+		for i := range bands {
+			s = append(s, from+(math.Pi/2-from)*float64(i)/float64(bands))
+		}
+		return append(lattice(ball, 24, s...), r3.Vec{X: 1, Y: 2, Z: 5})
+	}
+	for _, c := range []struct {
+		what string
+		pts  []r3.Vec
+		want float64
+	}{
+		{"a cap of 60 degrees", dome(math.Pi/3, 6), 60},
+		{"half a sphere", dome(0, 9), 180},
+		{"all but a cap of 60 degrees", dome(-math.Pi/3, 15), 300},
+		{"a whole sphere", append(dome(-math.Pi/2+0.2, 17), r3.Vec{X: 1, Y: 2, Z: 1}), 360},
+	} {
+		d, err := FitSphere(c.pts, Options{})
+		if err != nil {
+			t.Fatal(c.what, err)
+		}
+		wantAbs(t, c.what, d.Arc*180/math.Pi, c.want, 1e-6)
+	}
+}
+
+// The form error of a curve is the diameter of its residuals.
+func TestDiameterAgainstAllPairs(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(1, 60).Draw(t, "n")
+		c := rapid.OneOf(rapid.Float64Range(-1, 1), rapid.Map(rapid.IntRange(-2, 2), func(i int) float64 { return float64(i) }))
+		u, v := make([]float64, n), make([]float64, n)
+		flat := rapid.Bool().Draw(t, "flat")
+		for i := range u {
+			u[i] = c.Draw(t, "u")
+			if !flat {
+				v[i] = c.Draw(t, "v")
+			}
+		}
+		want := 0.0
+		for i := range u {
+			for j := range u[:i] {
+				want = max(want, math.Hypot(u[i]-u[j], v[i]-v[j]))
+			}
+		}
+		if got := diameter(u, v); math.Abs(got-want) > 1e-12 {
+			t.Fatalf("diameter %g, want %g", got, want)
+		}
+	})
+}
