@@ -39,14 +39,29 @@ func (s *Session) FitPicks(picks []Pick, r DatumRecipe) (fit.Datum, error) {
 	return fit.Datum{}, fmt.Errorf("there is no datum method %q", r.Method)
 }
 
-// fitShape fits a shape to all picked vertices. Where faces are picked their
-// normals help to find the right one of several solutions.
+// fitShape fits a shape to all picked vertices, a circle on a flat face to the
+// rim that the face turns about. Where faces are picked their normals help to
+// find the right one of several solutions.
 func (s *Session) fitShape(picks []Pick, r DatumRecipe) (fit.Datum, error) {
+	if r.Shape == fit.Circle {
+		if rim, ok := s.roundRim(picks); ok {
+			d, err := s.fitRound(picks, rim.points, r, fit.Options{Robust: r.Robust})
+			if r3.Dot(d.Axis, rim.normal) < 0 {
+				d = turnedOver(d)
+			}
+			return d, err
+		}
+	}
 	points, normals, err := s.cloud(picks)
 	if err != nil {
 		return fit.Datum{}, err
 	}
-	o := fit.Options{Robust: r.Robust, Normals: normals}
+	return s.fitRound(picks, points, r, fit.Options{Robust: r.Robust, Normals: normals})
+}
+
+// fitRound fits a shape to points of the picked elements and counts it as
+// closed where those go all the way round.
+func (s *Session) fitRound(picks []Pick, points []r3.Vec, r DatumRecipe, o fit.Options) (fit.Datum, error) {
 	d, err := fit.Fit(r.Shape, points, o)
 	if err != nil || r.Robust || d.Axis == (r3.Vec{}) || !s.goesRound(picks, d) {
 		return d, err
@@ -229,7 +244,8 @@ func (s *Session) Suggest(picks []Pick) (DatumRecipe, error) {
 }
 
 // simplestShape returns the simplest shape that agrees with the picked faces,
-// of those whose form error is not clearly worse than the best one's.
+// of those whose form error is not clearly worse than the best one's. A flat
+// face with a round rim is a circle: a plane has no middle.
 func (s *Session) simplestShape(picks []Pick) (DatumRecipe, error) {
 	points, normals, err := s.cloud(picks)
 	if err != nil {
@@ -250,9 +266,13 @@ func (s *Session) simplestShape(picks []Pick) (DatumRecipe, error) {
 	limit := worse*best + coarse*extentOf(points)
 	for _, k := range [...]fit.Kind{fit.Plane, fit.Cylinder, fit.Cone, fit.Sphere, fit.Torus} {
 		for _, r := range ranked {
-			if r.Datum.Kind == k && r.Datum.FormError <= limit {
-				return DatumRecipe{Method: LeastSquares, Shape: k}, nil
+			if r.Datum.Kind != k || r.Datum.FormError > limit {
+				continue
 			}
+			if k == fit.Plane {
+				k = s.planeOrRim(picks)
+			}
+			return DatumRecipe{Method: LeastSquares, Shape: k}, nil
 		}
 	}
 	return DatumRecipe{Method: LeastSquares, Shape: ranked[0].Datum.Kind}, nil
