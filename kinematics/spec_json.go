@@ -1,6 +1,7 @@
 package kinematics
 
 import (
+	"bytes"
 	"encoding/json"
 	"fmt"
 	"math"
@@ -58,6 +59,14 @@ type (
 	}
 )
 
+// strict reads data into v and refuses names that v does not have: a mistyped
+// one must not be left out quietly.
+func strict(data []byte, v any) error {
+	d := json.NewDecoder(bytes.NewReader(data))
+	d.DisallowUnknownFields()
+	return d.Decode(v)
+}
+
 // MarshalJSON writes {"point": [x, y, z], "direction": [x, y, z]}.
 func (a Axis) MarshalJSON() ([]byte, error) {
 	return json.Marshal(axisJSON{Point: triple(a.Point), Direction: triple(a.Dir)})
@@ -66,7 +75,7 @@ func (a Axis) MarshalJSON() ([]byte, error) {
 // UnmarshalJSON reads what MarshalJSON writes.
 func (a *Axis) UnmarshalJSON(data []byte) error {
 	var j axisJSON
-	if err := json.Unmarshal(data, &j); err != nil {
+	if err := strict(data, &j); err != nil {
 		return fmt.Errorf("read axis: %w", err)
 	}
 	*a = Axis{Point: r3.Vec(j.Point), Dir: r3.Vec(j.Direction)}
@@ -94,7 +103,7 @@ func (r Reference) MarshalJSON() ([]byte, error) {
 // UnmarshalJSON reads what MarshalJSON writes.
 func (r *Reference) UnmarshalJSON(data []byte) error {
 	var j referenceJSON
-	if err := json.Unmarshal(data, &j); err != nil {
+	if err := strict(data, &j); err != nil {
 		return fmt.Errorf("read frame reference: %w", err)
 	}
 	*r = Reference{Kind: j.Kind, Joint: j.Joint, Feature: j.Feature, World: j.World}
@@ -119,7 +128,7 @@ func (a Aim) MarshalJSON() ([]byte, error) {
 // UnmarshalJSON reads what MarshalJSON writes.
 func (a *Aim) UnmarshalJSON(data []byte) error {
 	var j aimJSON
-	if err := json.Unmarshal(data, &j); err != nil {
+	if err := strict(data, &j); err != nil {
 		return fmt.Errorf("read frame aim: %w", err)
 	}
 	*a = Aim{Role: j.Role, Angle: Radians(j.Angle)}
@@ -146,7 +155,7 @@ func (s FrameSpec) MarshalJSON() ([]byte, error) {
 // checks the meaning.
 func (s *FrameSpec) UnmarshalJSON(data []byte) error {
 	var j specJSON
-	if err := json.Unmarshal(data, &j); err != nil {
+	if err := strict(data, &j); err != nil {
 		return fmt.Errorf("read frame recipe: %w", err)
 	}
 	*s = FrameSpec{Datum: j.Datum, Flip: j.Flip, Slide: j.Slide}

@@ -66,6 +66,8 @@ func TestDecodeRefusesInOneSentence(t *testing.T) {
 		{`"hinge": [0, 0, 1]`, `"hinge": [0, 0, 2]`, `joint "elbow": hinge has a length of 2 where a unit vector is needed`},
 		{`"hinge": [0, 0, 1]`, `"hinge": [0, 0, 1e999]`, `must be three numbers [x, y, z], not [0, 0, 1e999]`},
 		{`"hinge": [0, 0, 1]`, `"hinge": [0, 0]`, `must be three numbers`},
+		{`"direction": [0, 0, 1]`, `"direction": [0, 0, 1], "poimt": 1`, `unknown field "poimt"`},
+		{`"direction": [0, 0, 1]`, `"direction": [0, 1]`, `read frame recipe`},
 		{`"kind": "revolute"`, `"kind": "wobble"`, `joint "elbow": there is no joint kind "wobble"`},
 		{`"child": "arm"`, `"child": "leg"`, `joint "elbow": there is no part "leg"`},
 		{`"lower": -`, `"lower": 9`, `is above its upper limit`},
