@@ -112,19 +112,18 @@ func TestBestRobust(t *testing.T) {
 
 // The choice does not depend on units or pose.
 func TestBestInvariance(t *testing.T) {
-	for _, kind := range []Kind{Plane, Circle, Sphere, Cylinder} {
+	rapid.Check(t, func(t *rapid.T) {
+		kind := rapid.SampledFrom([]Kind{Plane, Circle, Sphere, Cylinder, Cone}).Draw(t, "kind")
 		pts, _ := bestPoints(robustShape(kind), 1e-3)
-		rapid.Check(t, func(t *rapid.T) {
-			m := drawMotion(t)
-			there := make([]r3.Vec, len(pts))
-			for i, p := range pts {
-				there[i] = m.apply(p)
-			}
-			if d, err := Best(there, Options{}); err != nil || d.Kind != kind {
-				t.Fatalf("a %s elsewhere passes for a %s, %v", kind, d.Kind, err)
-			}
-		})
-	}
+		m := drawMotion(t)
+		there := make([]r3.Vec, len(pts))
+		for i, p := range pts {
+			there[i] = m.apply(p)
+		}
+		if d, err := Best(there, Options{}); err != nil || d.Kind != kind {
+			t.Fatalf("a %s elsewhere passes for a %s, %v", kind, d.Kind, err)
+		}
+	})
 }
 
 func TestRank(t *testing.T) {

@@ -49,7 +49,7 @@ func TestSearchFindsTheGlobalMinimum(t *testing.T) {
 			for _, aspect := range []float64{0.05, 0.3, 1, 4, 30} {
 				for _, n := range []int{few, 200, 1500} {
 					r := rand.New(rand.NewSource(int64(n)))
-					for rep := range 3 {
+					for rep := range 2 {
 						name := fmt.Sprintf("%s, arc %g deg, aspect %g, %d points, draw %d", kind, arc, aspect, n, rep)
 						truth, pts := patchOf(r, kind, arc*math.Pi/180, aspect, n)
 						ref, err := Fit(kind, pts, Options{Start: &truth})

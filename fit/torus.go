@@ -43,27 +43,35 @@ func (m *torusModel) Eval(lo, hi int, r []float64, jac [][]float64) {
 	m.cur.eval(m.c, lo, hi, r, jac, m.sec)
 	sin, cos := math.Sincos(m.cur.psi)
 	k := m.cur.tube
-	for i := range r {
-		d, h := r[i], m.sec.h[i]
+	h, pn, pt := m.sec.h[:len(r)], m.sec.n[:len(r)], m.sec.t[:len(r)]
+	if jac == nil {
+		for i, d := range r {
+			along := cos*d + sin*h[i]
+			u, v := 1-k*along, k*(cos*h[i]-sin*d)
+			r[i] = chord(along, d*d+h[i]*h[i], k, math.Sqrt(u*u+v*v))
+		}
+		return
+	}
+	jn, jt, js := jac[tiltN][:len(r)], jac[tiltT][:len(r)], jac[swing][:len(r)]
+	jr, jk := jac[shift][:len(r)], jac[curve][:len(r)]
+	jp, jc := jac[roll][:len(r)], jac[tubeCurve][:len(r)]
+	for i, d := range r {
+		h := h[i]
 		along, across := cos*d+sin*h, cos*h-sin*d
 		sq := d*d + h*h
 		u, v := 1-k*along, k*across
 		size := math.Sqrt(u*u + v*v)
-		w := 1 / (1 + size)
+		inv, w := 1/size, 1/(1+size)
 		dist := (k*sq - 2*along) * w
-		r[i] = dist
-		if jac == nil {
-			continue
-		}
-		inv := 1 / size
 		gd, gh := (k*d-cos)*inv, (k*h-sin)*inv
-		jac[tiltN][i] = gd*jac[tiltN][i] - gh*m.sec.t[i]
-		jac[tiltT][i] = gd*jac[tiltT][i] + gh*m.sec.n[i]
-		jac[swing][i] *= gd
-		jac[shift][i] = -gd*cos*jac[shift][i] - gh*sin
-		jac[curve][i] *= gd
-		jac[roll][i] = -across * inv
-		jac[tubeCurve][i] = (sq - dist*(k*sq-along)*inv) * w
+		r[i] = dist
+		jn[i] = gd*jn[i] - gh*pt[i]
+		jt[i] = gd*jt[i] + gh*pn[i]
+		js[i] *= gd
+		jr[i] = -gd*cos*jr[i] - gh*sin
+		jk[i] *= gd
+		jp[i] = -across * inv
+		jc[i] = (sq - dist*(k*sq-along)*inv) * w
 	}
 }
 
