@@ -25,9 +25,11 @@ type MotionInput struct {
 	Axis          kinematics.Axis
 	// Range is how far contact is sought; zero: a full turn either way.
 	Range kinematics.Range
-	// Housings are measured for run-out; nil: the turned surfaces of the moving
-	// parts, as TurnedSurfaces finds them.
+	// Housings are measured for run-out, and so are the turned surfaces of the
+	// Watched parts, as TurnedSurfaces finds them. With both nil all moving parts
+	// are watched.
 	Housings []PartHousing
+	Watched  []int
 	Reach    r3.Vec // angle 0 of run-out profiles; zero: any
 	// Tolerance is the overlap that counts as touching, in model units; 0: the
 	// default of package contact.
@@ -134,17 +136,18 @@ func bodies(parts []mesh.Part, list []int) []contact.Body {
 
 // measure fills in the run-out of the housings.
 func (m *Motion) measure(ctx context.Context, in MotionInput) error {
-	housings := in.Housings
-	if housings == nil {
-		for _, i := range in.Moving {
-			p := in.Parts[i]
-			patches, err := TurnedSurfaces(ctx, p.Mesh, m.Axis)
-			if err != nil {
-				return err
-			}
-			if len(patches) > 0 {
-				housings = append(housings, PartHousing{Part: p.Name, Housing: kinematics.Housing{Mesh: p.Mesh, Patches: patches}})
-			}
+	housings, watched := slices.Clone(in.Housings), in.Watched
+	if housings == nil && watched == nil {
+		watched = in.Moving
+	}
+	for _, i := range watched {
+		p := in.Parts[i]
+		patches, err := TurnedSurfaces(ctx, p.Mesh, m.Axis)
+		if err != nil {
+			return err
+		}
+		if patches = unmeasured(p.Mesh, patches, in.Housings); len(patches) > 0 {
+			housings = append(housings, PartHousing{Part: p.Name, Housing: kinematics.Housing{Mesh: p.Mesh, Patches: patches}})
 		}
 	}
 	for _, h := range housings {
@@ -264,7 +267,28 @@ func (s *Session) MotionInput(j Joint) (MotionInput, error) {
 	in.Moving, in.Still = s.MovingParts(j)
 	var err error
 	in.Housings, err = s.Housing(j)
+	// A hinge picked on one part must hold for the other one's housing too.
+	in.Watched = []int{s.Doc.PartIndex(j.Child)}
 	return in, err
+}
+
+// unmeasured returns the patches of a mesh that share no triangle with a
+// housing's.
+func unmeasured(m *mesh.Mesh, patches [][]int32, housings []PartHousing) [][]int32 {
+	taken := map[int32]bool{}
+	for _, h := range housings {
+		if h.Mesh != m {
+			continue
+		}
+		for _, p := range h.Patches {
+			for _, t := range p {
+				taken[t] = true
+			}
+		}
+	}
+	return slices.DeleteFunc(patches, func(p []int32) bool {
+		return slices.ContainsFunc(p, func(t int32) bool { return taken[t] })
+	})
 }
 
 // DatumAxis returns the axis of the joint's datum with the middle of the housing
