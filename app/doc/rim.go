@@ -68,7 +68,8 @@ func (s *Session) roundRim(picks []Pick) (rim, bool) {
 	return best, ok
 }
 
-// planeOrRim returns what a flat face stands for.
+// planeOrRim returns what a flat face stands for: a circle where it has a rim
+// that it turns about, since a plane has no middle.
 func (s *Session) planeOrRim(picks []Pick) fit.Kind {
 	if _, ok := s.roundRim(picks); ok {
 		return fit.Circle
