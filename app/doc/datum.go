@@ -226,7 +226,11 @@ func (s *Session) Suggest(picks []Pick) (DatumRecipe, error) {
 	shape := func(k fit.Kind) (DatumRecipe, error) { return DatumRecipe{Method: LeastSquares, Shape: k}, nil }
 	switch {
 	case faces > 0:
-		return s.simplestShape(picks)
+		r, err := s.simplestShape(picks)
+		if err == nil && r.Shape == fit.Plane {
+			r.Shape = s.planeOrRim(picks)
+		}
+		return r, err
 	case loops == 2 && vertices+edges == 0:
 		return DatumRecipe{Method: TwoLoops}, nil
 	case loops > 2:
@@ -243,39 +247,58 @@ func (s *Session) Suggest(picks []Pick) (DatumRecipe, error) {
 	return DatumRecipe{}, errors.New("nothing is picked")
 }
 
-// simplestShape returns the simplest shape that agrees with the picked faces,
-// of those whose form error is not clearly worse than the best one's. A flat
-// face with a round rim is a circle: a plane has no middle.
+// simplestShape returns the simplest surface that agrees with the picked faces,
+// of those whose form error and lean of normals are not clearly worse than the
+// best one's.
 func (s *Session) simplestShape(picks []Pick) (DatumRecipe, error) {
 	points, normals, err := s.cloud(picks)
 	if err != nil {
 		return DatumRecipe{}, err
 	}
-	ranked, err := fit.Rank(points, fit.Options{Normals: normals})
-	if err != nil {
-		return DatumRecipe{}, err
-	}
-	best := math.Inf(1)
-	for _, r := range ranked {
-		best = min(best, r.Datum.FormError)
+	kinds := [...]fit.Kind{fit.Plane, fit.Cylinder, fit.Cone, fit.Sphere, fit.Torus}
+	var form, lean [len(kinds)]float64
+	bestForm, bestLean, first := math.Inf(1), math.Inf(1), error(nil)
+	for i, k := range kinds {
+		d, err := fit.Fit(k, points, fit.Options{Normals: normals})
+		form[i], lean[i] = d.FormError, leanOf(points, normals, d)
+		if err != nil {
+			form[i], lean[i] = math.Inf(1), math.Inf(1)
+			if first == nil {
+				first = err
+			}
+		}
+		bestForm, bestLean = min(bestForm, form[i]), min(bestLean, lean[i])
 	}
 	// Twice the best form error is noise; a ten-thousandth of the size is what
 	// a coarse export leaves. Below that a torus through the two rings of a
 	// cylinder proves nothing.
-	const worse, coarse = 2, 1e-4
-	limit := worse*best + coarse*extentOf(points)
-	for _, k := range [...]fit.Kind{fit.Plane, fit.Cylinder, fit.Cone, fit.Sphere, fit.Torus} {
-		for _, r := range ranked {
-			if r.Datum.Kind != k || r.Datum.FormError > limit {
-				continue
-			}
-			if k == fit.Plane {
-				k = s.planeOrRim(picks)
-			}
+	const worse, coarse, moreLean = 2, 1e-4, 0.1
+	limit := worse*bestForm + coarse*extentOf(points)
+	for i, k := range kinds {
+		if form[i] <= limit && lean[i] <= bestLean+moreLean {
 			return DatumRecipe{Method: LeastSquares, Shape: k}, nil
 		}
 	}
-	return DatumRecipe{Method: LeastSquares, Shape: ranked[0].Datum.Kind}, nil
+	if math.IsInf(bestForm, 1) {
+		return DatumRecipe{}, first
+	}
+	return DatumRecipe{Method: LeastSquares, Shape: kinds[slices.Index(form[:], bestForm)]}, nil
+}
+
+// leanOf returns the root mean square angle between the normals and the
+// datum's, whichever way they point.
+func leanOf(points, normals []r3.Vec, d fit.Datum) float64 {
+	sum, n := 0.0, 0.0
+	for i, v := range normals {
+		if v == (r3.Vec{}) {
+			continue
+		}
+		a := kinematics.Angle(v, d.Normal(points[i]))
+		a = min(a, math.Pi-a)
+		sum += a * a
+		n++
+	}
+	return math.Sqrt(sum / max(n, 1))
 }
 
 // HingeAxis returns the line that a datum gives a hinge. It fails for a datum
