@@ -83,8 +83,10 @@ func (w *stitcher) fan(ids []int32, angle []float64) {
 
 // inward adds a vertex at the mean of n points, whose radii and heights sum to
 // r and z, drawn toward the middle of the prism so that it lies in no side.
+// The odd shares keep it off the lines between other points.
 func (w *stitcher) inward(r, a, z, n float64) int32 {
-	return w.add(point{0.7*r/n + 0.3*w.middle.r, a, 0.7*z/n + 0.3*w.middle.z})
+	const alongR, alongZ = 0.3819, 0.2679
+	return w.add(point{r/n + alongR*(w.middle.r-r/n), a, z/n + alongZ*(w.middle.z-z/n)})
 }
 
 // doubt counts the whole prism as uncertain over the angles a loop's walls

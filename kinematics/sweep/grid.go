@@ -91,7 +91,8 @@ func newBuckets(keys, n int, within func(item int) (from, to int)) buckets {
 
 // each calls do for 0 to n-1 on all cores. Every call must write to places of
 // its own only, so that the outcome does not depend on their order. tell, if
-// not nil, hears how many are done. It stops early when ctx ends.
+// not nil, hears how many are done, from one goroutine at a time. It stops early
+// when ctx ends.
 func each(ctx context.Context, n int, tell func(done int), do func(i int)) error {
 	workers := max(1, min(runtime.GOMAXPROCS(0), n))
 	var next, done atomic.Int64
@@ -111,7 +112,13 @@ func each(ctx context.Context, n int, tell func(done int), do func(i int)) error
 		})
 	}
 	wg.Wait()
-	return ctx.Err()
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	if tell != nil {
+		tell(n)
+	}
+	return nil
 }
 
 // pool lends out workspaces, so that each goroutine finds its buffers grown.

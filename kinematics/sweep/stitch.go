@@ -65,7 +65,8 @@ func (l *loop) reset() {
 // prism makes the surface between nodes i and i+1 of the two rows. Corners
 // count counter-clockwise in (radius, height); side k joins corners k and k+1.
 func (w *stitcher) prism(i int) {
-	w.middle = point{r: w.r(i) + w.dr/2, z: w.base + w.dz/2}
+	// Not quite the middle: walls that stand half way must not line up with it.
+	w.middle = point{r: w.r(i) + 0.5137*w.dr, z: w.base + 0.4863*w.dz}
 	w.corner[0] = w.cornerOf(w.low, w.lowEnd, i)
 	w.corner[1] = w.cornerOf(w.low, w.lowEnd, i+1)
 	w.corner[2] = w.cornerOf(w.high, w.highEnd, i+1)

@@ -98,7 +98,9 @@ func (f *finder) place(w *way, m float64) (x, low, high float64) {
 	for range halvings {
 		mid := from + (to-from)/2
 		c := w.at(mid, f.keep[spare][:0])
-		f.keep[spare] = c.ends[:len(c.ends):cap(c.ends)]
+		if cap(c.ends) > 0 {
+			f.keep[spare] = c.ends
+		}
 		if c.holds(in) == held {
 			from, f.low = mid, c
 			lowSlot, spare = spare, lowSlot
