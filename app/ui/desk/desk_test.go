@@ -388,3 +388,14 @@ func TestPartEdits(t *testing.T) {
 		t.Error("undo did not bring the parts back")
 	}
 }
+
+func TestWhoMovesByName(t *testing.T) {
+	b := newBench(t)
+	b.openDemo("heron-leg")
+	if got := b.Session().Parts[groundOf(b.Session())].Name; got != "hip" {
+		t.Errorf("the ground is %q, want the hip", got)
+	}
+	if got := b.Session().Parts[lowest(b.Session())].Name; got != "foot" {
+		t.Errorf("the lowest part is %q, want the foot", got)
+	}
+}

@@ -1,6 +1,8 @@
 package desk
 
 import (
+	"strings"
+
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"pintle/app/doc"
@@ -9,8 +11,7 @@ import (
 
 // whoMoves decides which of a new hinge's two parts moves. A part that a joint
 // carries already cannot be carried twice, so it is the one that stays. Else
-// the part farther from the ground moves: limbs grow away from what stands
-// lowest. It returns the options with which the hinge is proposed again, and
+// the part farther from the ground moves: limbs grow away from it. It returns the options with which the hinge is proposed again, and
 // whether that changes anything.
 func whoMoves(s *doc.Session, j doc.Joint) (doc.JointOptions, bool) {
 	swapped := doc.JointOptions{Child: j.Parent, Parent: j.Child}
@@ -24,12 +25,31 @@ func whoMoves(s *doc.Session, j doc.Joint) (doc.JointOptions, bool) {
 	case child || parent:
 		return doc.JointOptions{}, false
 	}
-	ground := lowest(s)
+	ground := groundOf(s)
 	a, b := s.Doc.PartIndex(j.Child), s.Doc.PartIndex(j.Parent)
 	if a == ground || b != ground && from(s, ground, a) < from(s, ground, b) {
 		return swapped, true
 	}
 	return doc.JointOptions{}, false
+}
+
+// groundWords are names that modellers give to what stays (common practice, no
+// published source), the surest first.
+func groundWords() []string {
+	return []string{"ground", "world", "base", "pedestal", "chassis", "frame", "abutment", "torso", "pelvis", "trunk", "body", "hip", "palm", "mount"}
+}
+
+// groundOf returns the part that most likely stays: by its name, or else the
+// one that stands lowest.
+func groundOf(s *doc.Session) int {
+	for _, word := range groundWords() {
+		for i, p := range s.Parts {
+			if strings.Contains(strings.ToLower(p.Name), word) {
+				return i
+			}
+		}
+	}
+	return lowest(s)
 }
 
 // lowest returns the part that stands lowest, the first of several.

@@ -6,6 +6,7 @@ import (
 
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/widget"
+	"gonum.org/v1/gonum/spatial/r3"
 
 	"pintle/app/doc"
 	"pintle/app/ui/desk"
@@ -237,10 +238,29 @@ func (b *builder) runsTrue(j doc.Joint, p desk.Proof, unit mesh.Unit) {
 	b.toned("runout, radial", figures.Length(radial, unit), tone(doc.RadialRunout))
 	b.toned("runout, axial", figures.Length(axial, unit), tone(doc.AxialRunout))
 	b.row("facets alone give", figures.Length(sagitta, unit))
-	if axis, ok := j.DatumAxis(); ok {
-		drift := kinematics.DriftOf(axis.Point, j.Frame.Axis(), p.Motion.Shown())
-		b.toned("housing drifts", figures.Length(drift.Spread, unit), tone(doc.OffHousing))
+	drift, state := housingDrift(j, p.Motion), tone(doc.OffHousing)
+	if bad[doc.RadialRunout] {
+		state = style.Check
 	}
+	b.toned("housing drifts", figures.Length(drift, unit), state)
+}
+
+// housingDrift is how far the middle of a housing of the joint wanders over
+// the range: of the fitted one, and of those that were measured.
+func housingDrift(j doc.Joint, m *doc.Motion) float64 {
+	worst := math.NaN()
+	if axis, ok := j.DatumAxis(); ok {
+		worst = kinematics.DriftOf(axis.Point, j.Frame.Axis(), m.Shown()).Spread
+	}
+	for _, r := range m.Runout {
+		for _, s := range r.Surfaces {
+			if kinematics.Finite(s.Eccentricity) && s.Worst >= 0 {
+				centre := r3.Add(j.Frame.Axis().Foot(s.Own.Point), s.Eccentricity)
+				worst = larger(worst, kinematics.DriftOf(centre, j.Frame.Axis(), m.Shown()).Spread)
+			}
+		}
+	}
+	return worst
 }
 
 func larger(a, b float64) float64 {
