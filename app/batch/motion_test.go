@@ -104,6 +104,27 @@ func TestMotionFindsTheRunoutOfAHubThatIsOff(t *testing.T) {
 	}
 }
 
+// A part further out, whose own hinge runs about along this one, is not taken
+// for this hinge's housing.
+func TestMotionMeasuresThePartsThatMeet(t *testing.T) {
+	m := doctest.Model(doctest.Options{})
+	further := doctest.Model(doctest.Options{Off: 1, Tilt: kinematics.Radians(2), Move: kinematics.Translation(r3.Vec{Z: 40})})
+	arm := further.Parts[2]
+	arm.Name = "hand"
+	m.Parts = append(m.Parts, arm)
+	path, err := doctest.WriteOBJ(t.TempDir(), m)
+	if err != nil {
+		t.Fatal(err)
+	}
+	args := []string{"motion", path, "--moving=arm,hand", "--origin=0,0,0", "--axis=0,0,1", "--samples=0"}
+	near(t, "run-out of the arm", number(t, answer(t, 0, args...), "runout", "radial", "circular"), 0, 1e-9)
+	// Where nothing meets, all moving parts may be meant.
+	v := answer(t, 0, append(args, "--still=base")...)
+	if got := number(t, v, "runout", "radial", "circular"); got < 2 {
+		t.Errorf("run-out of arm and hand %v, want that of the hand, which is 1 off", got)
+	}
+}
+
 func TestMotionOfADocument(t *testing.T) {
 	o := doctest.Options{Move: doctest.Skew()}
 	inside := &kinematics.Range{Lower: kinematics.Radians(-40), Upper: kinematics.Radians(30)}

@@ -26,8 +26,8 @@ type MotionInput struct {
 	// Range is how far contact is sought; zero: a full turn either way.
 	Range kinematics.Range
 	// Housings are measured for run-out, and so are the turned surfaces of the
-	// Watched parts, as TurnedSurfaces finds them. With both nil all moving parts
-	// are watched.
+	// Watched parts, as TurnedSurfaces finds them. With both nil the moving parts
+	// that meet still ones as modelled are watched, or all where none does.
 	Housings []PartHousing
 	Watched  []int
 	Reach    r3.Vec // angle 0 of run-out profiles; zero: any
@@ -138,7 +138,7 @@ func bodies(parts []mesh.Part, list []int) []contact.Body {
 func (m *Motion) measure(ctx context.Context, in MotionInput) error {
 	housings, watched := slices.Clone(in.Housings), in.Watched
 	if housings == nil && watched == nil {
-		watched = in.Moving
+		watched = m.meeting()
 	}
 	for _, i := range watched {
 		p := in.Parts[i]
@@ -158,6 +158,22 @@ func (m *Motion) measure(ctx context.Context, in MotionInput) error {
 		m.Runout = append(m.Runout, PartRunout{PartHousing: h, Runout: r})
 	}
 	return nil
+}
+
+// meeting returns the moving parts that meet still ones as modelled: the hinge
+// is between these. Parts further out have hinges of their own, whose housings
+// may lie about this axis by chance. Where nothing meets, all may be meant.
+func (m *Motion) meeting() []int {
+	var list []int
+	for i, p := range m.Moving {
+		if slices.ContainsFunc(m.Free.Rest, func(r contact.Rest) bool { return r.Moving == i }) {
+			list = append(list, p)
+		}
+	}
+	if len(list) == 0 {
+		return m.Moving
+	}
+	return list
 }
 
 // FreeRange returns the free range, with infinite ends where nothing stops the

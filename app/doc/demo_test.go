@@ -116,22 +116,6 @@ func TestHousingsOfTheDemosGiveTheTrueAxes(t *testing.T) {
 	}
 }
 
-func TestHousingsOfSharedMechanismsGiveTheTrueAxes(t *testing.T) {
-	for name, least := range map[string]int{"arm-a": 6, "arm-b": 1, "hand-a": 16, "leg-a": 4} {
-		for _, pose := range []string{"", "posed"} {
-			dir := filepath.Join("..", "..", "..", "shared", "mechanisms", name, pose)
-			text, err := os.ReadFile(filepath.Join(dir, "truth.json"))
-			if err != nil {
-				t.Skipf("no shared mechanisms here: %v", err)
-			}
-			s, known := openTruth(t, filepath.Join(dir, "model.obj"), text)
-			if checked, parents := checkTrueAxes(t, s, known); checked < least || parents < checked {
-				t.Errorf("%s %s: %d joints checked, want %d; %d parents guessed right", name, pose, checked, least, parents)
-			}
-		}
-	}
-}
-
 // The leg's knee housing is off its own hinge by 0.8 mm and 1.5 degrees: set on
 // the true hinge, the program finds it, with the numbers.
 func TestTheKneeThatIsOffIsFound(t *testing.T) {
