@@ -27,7 +27,7 @@ var layers = []layer{
 	{"pintle/viewport/offscreen", []string{"pintle/viewport/draft", "pintle/viewport/offscreen", "pintle/kinematics", "pintle/fit/mesh", "gonum.org/", "github.com/g3n/engine", "github.com/go-gl/", "golang.org/x/image"}, "the only owner of the GL thread; knows no toolkit"},
 	{"pintle/viewport", []string{"pintle/viewport", "pintle/kinematics", "pintle/fit/mesh", "gonum.org/", "fyne.io/"}, "draws and picks, knows no document"},
 	{"pintle/app/ui", []string{"pintle/", "gonum.org/", "fyne.io/", "golang.org/x/image"}, "the Fyne shell"},
-	{"pintle/app/", []string{"pintle/fit", "pintle/kinematics", "pintle/viewport/draft", "pintle/app/doc", "pintle/app/job", "pintle/app/handover", "pintle/app/batch", "pintle/assets", "gonum.org/", "github.com/qmuntal/gltf", "github.com/alecthomas/kong", "github.com/google/renameio", "github.com/santhosh-tekuri/jsonschema"}, "batch mode and tests run without a display"},
+	{"pintle/app/", []string{"pintle/fit", "pintle/kinematics", "pintle/viewport/draft", "pintle/app/doc", "pintle/app/job", "pintle/app/handover", "pintle/app/drawing", "pintle/app/batch", "pintle/assets", "gonum.org/", "github.com/qmuntal/gltf", "github.com/alecthomas/kong", "github.com/google/renameio", "github.com/santhosh-tekuri/jsonschema"}, "batch mode and tests run without a display"},
 	{"pintle/assets", []string{"pintle/assets"}, "demos and schemas are data"},
 	{"pintle/app", []string{"pintle/", "fyne.io/"}, "main wires everything"},
 }

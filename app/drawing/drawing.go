@@ -109,6 +109,7 @@ func (b *builder) joints() {
 			l := b.axisReach(j)
 			b.mark(draft.AxisLine{Axis: f.Axis(), Before: -l, After: l, Ink: draft.InkFaint, Depth: draft.Faded})
 		}
+		b.mark(draft.JointSign{Kind: j.Kind, Frame: f, Ink: ink})
 		b.mark(draft.Balloon{At: f.Origin, Text: strconv.Itoa(i + 1), Ink: ink, Filled: selected})
 	}
 }
@@ -143,8 +144,11 @@ func (b *builder) selected() {
 	if p := b.s.Doc.PartIndex(j.Parent); p >= 0 {
 		parent = b.motions[p]
 	}
-	if b.o.Motion != nil && j.Kind == kinematics.Revolute {
+	switch {
+	case j.Kind == kinematics.Revolute && b.o.Motion != nil:
 		b.freeRange(j, parent, radius)
+	case j.Limits != nil:
+		b.limits(j, parent, radius)
 	}
 	if b.o.Envelope != nil {
 		b.scene.Parts = append(b.scene.Parts, draft.PartView{Mesh: b.o.Envelope, Motion: parent, Look: draft.Wash, NoPick: true})
@@ -177,25 +181,40 @@ func (b *builder) freeRange(j doc.Joint, parent kinematics.Transform, radius flo
 		text = "free all round"
 	}
 	b.mark(draft.DimArc{Frame: rest, Range: shown, Radius: 0.86 * radius, Text: text, Ink: draft.InkMain})
-	for _, e := range []struct {
-		at   float64
-		here bool
-	}{{free.Lower, m.Free.Lower != nil}, {free.Upper, m.Free.Upper != nil}} {
-		if !e.here {
-			continue
-		}
-		turn := parent.Mul(kinematics.Rotation(j.Frame.Axis(), e.at))
-		for _, p := range m.Moving {
-			if !b.s.Doc.Parts[p].Hidden {
-				b.mark(draft.Extreme{Mesh: b.s.Parts[p].Mesh, Motion: turn, Ink: draft.InkMain})
-			}
-		}
+	if m.Free.Lower != nil {
+		b.extreme(j, parent, free.Lower, m.Moving)
+	}
+	if m.Free.Upper != nil {
+		b.extreme(j, parent, free.Upper, m.Moving)
 	}
 	if e := m.Free.Lower; e != nil {
 		b.contact(parent.Apply(e.Point), e.Angle)
 	}
 	if e := m.Free.Upper; e != nil {
 		b.contact(parent.Apply(e.Point), e.Angle)
+	}
+}
+
+// limits draws a joint's limits where its motion is not known.
+func (b *builder) limits(j doc.Joint, parent kinematics.Transform, radius float64) {
+	if j.Kind == kinematics.Revolute {
+		rest := parent.Frame(j.Frame)
+		b.mark(draft.Sector{Frame: rest, Range: *j.Limits, Radius: radius, Ink: draft.InkRange})
+		b.mark(draft.DimArc{Frame: rest, Range: *j.Limits, Radius: 0.86 * radius, Text: degrees(j.Limits.Span(), 2), Ink: draft.InkMain})
+	}
+	moving, _ := b.s.MovingParts(j)
+	b.extreme(j, parent, j.Limits.Lower, moving)
+	b.extreme(j, parent, j.Limits.Upper, moving)
+}
+
+// extreme outlines the moving parts at a value of the joint.
+func (b *builder) extreme(j doc.Joint, parent kinematics.Transform, value float64, moving []int) {
+	k := b.tree.Joint(b.s.Doc.JointIndex(j.Name))
+	x := parent.Mul(k.Motion(value))
+	for _, p := range moving {
+		if !b.s.Doc.Parts[p].Hidden {
+			b.mark(draft.Extreme{Mesh: b.s.Parts[p].Mesh, Motion: x, Ink: draft.InkMain})
+		}
 	}
 }
 
