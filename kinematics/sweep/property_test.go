@@ -90,7 +90,7 @@ func TestVolumeIsTheSameInEveryFrame(t *testing.T) {
 		x.T = r3.Add(x.T, drawVec(t, "shift", 100))
 		a, b := s.sweep(t, 24), s.mapped(x.Apply, x.Turn).sweep(t, 24)
 		// Rounding may put a face that lies along the grid in the next cell.
-		if math.Abs(a.Volume-b.Volume) > 1e-6*a.Volume+0.1*a.Error {
+		if math.Abs(a.Volume-b.Volume) > 1e-6*a.Volume+0.5*a.Error {
 			t.Fatalf("volume is %.12g, and %.12g after a rigid motion (error %.3g)", a.Volume, b.Volume, a.Error)
 		}
 	})
@@ -102,7 +102,7 @@ func TestVolumeGrowsWithTheCubeOfScale(t *testing.T) {
 		k := math.Pow(10, rapid.Float64Range(-4, 4).Draw(t, "scale"))
 		grow := func(p r3.Vec) r3.Vec { return r3.Scale(k, p) }
 		a, b := s.sweep(t, 24), s.mapped(grow, func(d r3.Vec) r3.Vec { return d }).sweep(t, 24)
-		if math.Abs(a.Volume*k*k*k-b.Volume) > (1e-6*a.Volume+0.1*a.Error)*k*k*k {
+		if math.Abs(a.Volume*k*k*k-b.Volume) > (1e-6*a.Volume+0.5*a.Error)*k*k*k {
 			t.Fatalf("volume is %.12g, and %.12g at %g times the size (error %.3g)", a.Volume, b.Volume, k, a.Error)
 		}
 	})
@@ -123,7 +123,7 @@ func TestVolumeDoesNotDependOnWhereAnglesCountFrom(t *testing.T) {
 		x := kinematics.Rotation(s.axis, angle)
 		before := s.mapped(x.Apply, func(d r3.Vec) r3.Vec { return d })
 		before.axis, before.over = s.axis, kinematics.Range{Lower: s.over.Lower - angle, Upper: s.over.Upper - angle}
-		if b := before.sweep(t, 24); math.Abs(a.Volume-b.Volume) > 1e-6*a.Volume+0.1*a.Error {
+		if b := before.sweep(t, 24); math.Abs(a.Volume-b.Volume) > 1e-6*a.Volume+0.5*a.Error {
 			t.Fatalf("volume is %.12g, and %.12g turned beforehand (error %.3g)", a.Volume, b.Volume, a.Error)
 		}
 	})
@@ -134,7 +134,7 @@ func TestWiderRangeHoldsMore(t *testing.T) {
 		s := drawScene(t)
 		a := s.sweep(t, 24)
 		s.over.Upper += rapid.Float64Range(0, 2).Draw(t, "more")
-		if b := s.sweep(t, 24); b.Volume < a.Volume*(1-1e-9)-0.1*a.Error {
+		if b := s.sweep(t, 24); b.Volume < a.Volume*(1-1e-9)-0.5*a.Error {
 			t.Fatalf("volume shrinks from %.12g to %.12g (error %.3g)", a.Volume, b.Volume, a.Error)
 		}
 	})

@@ -273,11 +273,14 @@ func (w *swath) envelope(ctx context.Context, coarse float64) (Envelope, error) 
 	if w.tell != nil {
 		w.tell(0.85, "building the mesh")
 	}
-	m, _, err := b.BuildContext(ctx, mesh.Options{Weld: -1})
+	m, report, err := b.BuildContext(ctx, mesh.Options{Weld: -1})
 	if err != nil {
 		return Envelope{}, err
 	}
 	env := Envelope{Mesh: m, Volume: w.volume(), Area: m.Area(), Notes: w.notes()}
+	if n := report.ZeroArea + report.Duplicate + report.NonFinite; n > 0 {
+		env.Notes = append(env.Notes, fmt.Sprintf("%d faces of the envelope had no area and were left out, so that its mesh is not closed; another resolution may help.", n))
+	}
 	env.Error = safe*math.Abs(env.Volume-coarse) + sure*w.doubt()
 	if w.tell != nil {
 		w.tell(1, "building the mesh")
