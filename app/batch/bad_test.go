@@ -2,6 +2,7 @@ package batch_test
 
 import (
 	"context"
+	"encoding/json"
 	"os"
 	"path/filepath"
 	"strings"
@@ -196,3 +197,25 @@ func TestOutputThatCannotBeWritten(t *testing.T) {
 type full struct{}
 
 func (full) Write([]byte) (int, error) { return 0, os.ErrClosed }
+
+// Whatever text comes in for points: no panic, and either an answer or one
+// sentence.
+func FuzzFitPoints(f *testing.F) {
+	f.Add(gander, "circle")
+	f.Add("1 2 3\n4 5 6\n7,8;9", "line")
+	f.Add("1e300 1 1\n-1e300 1 1\n0 1e-300 5\n3 4 5\n1 1 1\n2 2 2\n9 1 4", "torus")
+	f.Add("# nothing", "sphere")
+	f.Add("1 2 3\r\n\x00 1 2", "cone")
+	f.Fuzz(func(t *testing.T, text, shape string) {
+		if strings.HasPrefix(shape, "-") || len(text) > 4096 {
+			return
+		}
+		c := run(t, batch.Deps{}, text, "fit", "-", "--json", "--shape="+shape)
+		switch {
+		case c.Code == batch.ExitDone && c.err == "" && json.Valid([]byte(c.out)):
+		case c.Code == batch.ExitBadInput && c.out == "" && strings.Count(c.err, "\n") == 1:
+		default:
+			t.Errorf("code %d, output %q, error %q", c.Code, c.out, c.err)
+		}
+	})
+}
