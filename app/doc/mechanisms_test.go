@@ -32,8 +32,9 @@ const (
 	// All joints of the four mechanisms have turned geometry on one of their
 	// parts, 7 + 6 + 16 + 6, so none is left out. Two lack a surface that covers
 	// more than half a turn: arm-b's joint_1, where both flanges are lobed and
-	// seven points on the round stretches of the base's rim are picked, and arm-b's joint_2, where the arm grows out of the shoulder's drum.
-	// For all joints the parts that turn in each other are guessed right.
+	// seven points on the round stretches of the base's rim are picked, and its
+	// joint_2, where the arm grows out of the shoulder's drum. For all joints the
+	// parts that turn in each other are guessed right.
 	mechanismJoints = 35
 	mechanismLong   = 34
 	mechanismPairs  = 35
