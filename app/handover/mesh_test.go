@@ -179,7 +179,7 @@ func TestWriteMeshRefuses(t *testing.T) {
 		file handover.MeshFile
 		want string
 	}{
-		"x.fbx":    {handover.MeshFile{Mesh: box, Unit: mesh.Metre}, "a mesh is written as .stl, .obj, .glb"},
+		"x.txt":    {handover.MeshFile{Mesh: box, Unit: mesh.Metre}, "a mesh is written as .stl, .obj, .glb"},
 		"x":        {handover.MeshFile{Mesh: box, Unit: mesh.Metre}, "a mesh is written as .stl, .obj, .glb"},
 		"x.obj":    {handover.MeshFile{Mesh: empty, Unit: mesh.Metre}, "the mesh is empty"},
 		"y.glb":    {handover.MeshFile{Mesh: box, Unit: "ell"}, `unit "ell" is not one of mm, cm, m, in`},
