@@ -21,6 +21,13 @@ const pickRadius = 9.0
 // pick of a mesh builds its hierarchy and adjacency, which for a million
 // triangles takes seconds: do not call it on the UI thread.
 func Pick(s draft.Scene, v draft.View, x, y float64, mode PickMode) Hit {
+	return pick(s, v, x, y, mode, func(m *mesh.Mesh, tri int) []int32 {
+		return m.Topology().PatchFrom(tri, s.Style.FeatureAngle())
+	})
+}
+
+// pick is Pick with the owner's idea of a patch.
+func pick(s draft.Scene, v draft.View, x, y float64, mode PickMode, patch func(m *mesh.Mesh, tri int) []int32) Hit {
 	switch mode {
 	case PickPoint, PickEdge, PickLoop:
 		return pickNear(s, v, x, y, mode)
@@ -31,7 +38,7 @@ func Pick(s draft.Scene, v draft.View, x, y float64, mode PickMode) Hit {
 	}
 	h.Mode = mode
 	if mode == PickPatch {
-		h.Patch = s.Parts[h.Part].Mesh.Topology().PatchFrom(h.Triangle, s.Style.FeatureAngle())
+		h.Patch = patch(s.Parts[h.Part].Mesh, h.Triangle)
 	}
 	return h
 }

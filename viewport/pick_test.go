@@ -212,3 +212,16 @@ func BenchmarkPick(b *testing.B) {
 		})
 	}
 }
+
+func TestOwnersSayWhatAPatchIs(t *testing.T) {
+	s := cubeScene()
+	v := facingView(s)
+	const x, y = 200, 150
+	own := pick(s, v, x, y, PickPatch, func(_ *mesh.Mesh, tri int) []int32 { return []int32{int32(tri)} })
+	if len(own.Patch) != 1 || int(own.Patch[0]) != own.Triangle {
+		t.Errorf("the owner's patch is %v on triangle %d", own.Patch, own.Triangle)
+	}
+	if plain := Pick(s, v, x, y, PickPatch); len(plain.Patch) < 2 {
+		t.Errorf("the smooth patch is %v", plain.Patch)
+	}
+}

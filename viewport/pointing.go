@@ -15,7 +15,8 @@ type pickRequest struct {
 	view  draft.View
 	x, y  float64
 	mode  PickMode
-	then  func(Hit) // called on the UI thread
+	patch func(m *mesh.Mesh, tri int) []int32 // nil: the smooth patch
+	then  func(Hit)                           // called on the UI thread
 }
 
 // ask finds what is at a position and passes it on, on the UI thread. Hovering
@@ -25,12 +26,17 @@ func (v *Viewport) ask(at fyne.Position, keep bool, then func(Hit)) {
 		return
 	}
 	x, y := v.pixel(at)
-	v.picks.put(pickRequest{scene: v.scene, view: v.View(), x: x, y: y, mode: v.mode, then: then}, keep)
+	v.picks.put(pickRequest{scene: v.scene, view: v.View(), x: x, y: y, mode: v.mode, patch: v.Patch, then: then}, keep)
 }
 
 // makePick answers a question, on the picks goroutine.
 func (v *Viewport) makePick(r pickRequest) {
-	h := Pick(r.scene, r.view, r.x, r.y, r.mode)
+	var h Hit
+	if r.patch == nil {
+		h = Pick(r.scene, r.view, r.x, r.y, r.mode)
+	} else {
+		h = pick(r.scene, r.view, r.x, r.y, r.mode, r.patch)
+	}
 	v.do(func() { r.then(h) })
 }
 

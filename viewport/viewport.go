@@ -29,6 +29,10 @@ type Painter interface {
 type Viewport struct {
 	widget.BaseWidget
 
+	// Patch, if set, says which faces a pick of a patch means that is made on
+	// triangle tri of a part, in place of the smooth patch round it. It runs on
+	// the picks goroutine.
+	Patch func(m *mesh.Mesh, tri int) []int32
 	// OnHover is called when the pointer comes to another element, or to none.
 	OnHover func(Hit)
 	// OnPick is called for a click with the left button, also on empty paper.

@@ -170,6 +170,7 @@ func (s *Shell) wire() {
 	s.desk.OnChange = s.later
 	s.desk.OnProblem = s.problem
 	s.desk.OnOpened = s.opened
+	s.view.Patch = doc.PatchAt
 	s.view.OnHover = s.desk.Hover
 	s.view.OnPick = func(h viewport.Hit, _ fyne.KeyModifier) { s.desk.Click(h) }
 	s.view.OnKey = s.key
