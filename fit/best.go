@@ -7,20 +7,25 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// shapes lists the kinds that Rank tries, by rising number of unknowns, with
-// the number of residual components that one point has.
-var shapes = [...]struct {
+// shape is a kind that Rank tries, with its number of unknowns and of residual
+// components of one point.
+type shape struct {
 	kind             Kind
 	unknowns, across int
-}{
-	{Point, 3, 3},
-	{Plane, 3, 1},
-	{Line, 4, 2},
-	{Sphere, 4, 1},
-	{Cylinder, 5, 1},
-	{Circle, 6, 2},
-	{Cone, 6, 1},
-	{Torus, 7, 1},
+}
+
+// shapes lists the kinds by rising number of unknowns.
+func shapes() []shape {
+	return []shape{
+		{Point, 3, 3},
+		{Plane, 3, 1},
+		{Line, 4, 2},
+		{Sphere, 4, 1},
+		{Cylinder, 5, 1},
+		{Circle, 6, 2},
+		{Cone, 6, 1},
+		{Torus, 7, 1},
+	}
 }
 
 const (
@@ -73,7 +78,7 @@ func Rank(points []r3.Vec, o Options) ([]Ranked, error) {
 	size := r3.Norm(r3.Vec{X: s.value[0], Y: s.value[1], Z: s.value[2]}) / math.Sqrt(float64(len(points))) * c.scale
 	var list []Ranked
 	var first error
-	for _, sh := range shapes {
+	for _, sh := range shapes() {
 		if c.nx != nil && sh.across > 1 {
 			continue
 		}
@@ -145,7 +150,7 @@ func displaces(a, b Ranked) bool {
 
 // components is the number of residual components of one point.
 func components(k Kind) int {
-	for _, s := range shapes {
+	for _, s := range shapes() {
 		if s.kind == k {
 			return s.across
 		}

@@ -22,20 +22,24 @@ type Options struct {
 	Start *Datum
 }
 
-// minimum number of points for each kind, which is also the number of the
-// kind's unknowns except for curves (circle 6, line 4) and the point.
-var needed = [...]struct {
-	kind Kind
-	n    int
-}{
-	{Point, 1}, {Line, 2}, {Plane, 3}, {Circle, 3}, {Sphere, 4}, {Cylinder, 5}, {Cone, 6}, {Torus, 7},
-}
-
-func need(k Kind) (int, bool) {
-	for _, e := range needed {
-		if e.kind == k {
-			return e.n, true
-		}
+// need is the least number of points for each kind, which is also the number
+// of its unknowns except for curves (circle 6, line 4) and the point (3).
+func need(k Kind) (n int, ok bool) {
+	switch k {
+	case Point:
+		return 1, true
+	case Line:
+		return 2, true
+	case Plane, Circle:
+		return 3, true
+	case Sphere:
+		return 4, true
+	case Cylinder:
+		return 5, true
+	case Cone:
+		return 6, true
+	case Torus:
+		return 7, true
 	}
 	return 0, false
 }

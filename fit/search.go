@@ -73,7 +73,7 @@ func (f *fitter) finalists(m model, c *cloud) ([]trial, error) {
 	m.bind(few)
 	tries := spreadOut(tryGuesses(m, f.starts(sub)), f.tries(few))
 	found := f.polish(few, tries)
-	if len(found) > 0 && few.len() < sub.len() {
+	if len(tries) > 2 && len(found) > 0 && few.len() < sub.len() {
 		found = f.polish(sub, distinct(found, finalTries))
 	}
 	if len(found) == 0 {
