@@ -257,7 +257,7 @@ func (s *Session) simplestShape(picks []Pick) (DatumRecipe, error) {
 	}
 	kinds := [...]fit.Kind{fit.Plane, fit.Cylinder, fit.Cone, fit.Sphere, fit.Torus}
 	var form, lean [len(kinds)]float64
-	bestForm, bestLean, first := math.Inf(1), math.Inf(1), error(nil)
+	bestLean, first := math.Inf(1), error(nil)
 	for i, k := range kinds {
 		d, err := fit.Fit(k, points, fit.Options{Normals: normals})
 		form[i], lean[i] = d.FormError, leanOf(points, normals, d)
@@ -267,22 +267,30 @@ func (s *Session) simplestShape(picks []Pick) (DatumRecipe, error) {
 				first = err
 			}
 		}
-		bestForm, bestLean = min(bestForm, form[i]), min(bestLean, lean[i])
+		bestLean = min(bestLean, lean[i])
 	}
-	// Twice the best form error is noise; a ten-thousandth of the size is what
-	// a coarse export leaves. Below that a torus through the two rings of a
-	// cylinder proves nothing.
-	const worse, coarse, moreLean = 2, 1e-4, 0.1
-	limit := worse*bestForm + coarse*extentOf(points)
-	for i, k := range kinds {
-		if form[i] <= limit && lean[i] <= bestLean+moreLean {
-			return DatumRecipe{Method: LeastSquares, Shape: k}, nil
-		}
-	}
-	if math.IsInf(bestForm, 1) {
+	if math.IsInf(bestLean, 1) {
 		return DatumRecipe{}, first
 	}
-	return DatumRecipe{Method: LeastSquares, Shape: kinds[slices.Index(form[:], bestForm)]}, nil
+	// Points alone do not tell: a torus goes through the two rings of a cylinder
+	// that is not quite round. Only shapes that face as the picked faces do are
+	// in the running.
+	const moreLean = 0.1
+	bestForm := math.Inf(1)
+	for i := range kinds {
+		if lean[i] <= bestLean+moreLean {
+			bestForm = min(bestForm, form[i])
+		}
+	}
+	// Twice the best form error is noise; a ten-thousandth of the size is what
+	// a coarse export leaves.
+	const worse, coarse = 2, 1e-4
+	limit := worse*bestForm + coarse*extentOf(points)
+	i := 0
+	for lean[i] > bestLean+moreLean || form[i] > limit {
+		i++ // the one of best form ends this
+	}
+	return DatumRecipe{Method: LeastSquares, Shape: kinds[i]}, nil
 }
 
 // leanOf returns the root mean square angle between the normals and the

@@ -12,6 +12,8 @@ import (
 	"pintle/app/doc"
 	"pintle/app/doc/doctest"
 	"pintle/fit"
+	"pintle/fit/mesh"
+	"pintle/fit/mesh/meshtest"
 	"pintle/kinematics"
 )
 
@@ -343,5 +345,33 @@ func TestRefitKeepsWhatTheUserChose(t *testing.T) {
 	}
 	if again.Accepted {
 		t.Error("a joint fitted anew counts as accepted")
+	}
+}
+
+// A hub with two lobes of 0.3 mm on two rings of vertices: a torus goes through
+// the points better than the cylinder that it is, but faces another way.
+func TestAHubThatIsNotQuiteRoundIsACylinder(t *testing.T) {
+	lobed := meshtest.Cylinder(50, -20, 20, 56, 1, false, func(p r3.Vec) r3.Vec {
+		f := 1 + 0.3/50*math.Cos(2*math.Atan2(p.Y, p.X))
+		return r3.Vec{X: p.X * f, Y: p.Y * f, Z: p.Z}
+	})
+	m := &mesh.Model{Unit: mesh.Millimetre, Up: mesh.UpZ, Parts: []mesh.Part{{Name: "hub", Mesh: lobed}}}
+	s, err := doc.NewSession(doc.New(doc.ModelRef{Path: "/hub.obj"}, m), m)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var faces []int32
+	for i := range lobed.Triangles() {
+		if i%56 < 50 { // with a gap, as where an arm grows out of it
+			faces = append(faces, int32(i))
+		}
+	}
+	picks, err := s.Pick(0, doc.Elements{Triangles: faces})
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, err := s.Suggest(picks)
+	if err != nil || got.Shape != fit.Cylinder {
+		t.Errorf("suggested %+v (%v), want a cylinder", got, err)
 	}
 }
