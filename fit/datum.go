@@ -34,21 +34,33 @@ type Datum struct {
 	Radius    float64 // circle, sphere, cylinder; torus: centre circle
 	Radius2   float64 // torus: tube
 	HalfAngle float64 // cone, radians
-	// Extent is the range that the points cover along Axis, measured from Origin.
+	// Extent is the range that the points cover along Axis, measured from
+	// Origin; zero without an axis.
 	Extent [2]float64
 	Quality
 }
 
 // Quality says how well a datum is known.
 type Quality struct {
-	Count     int     // points used
-	Rejected  int     // points a robust fit left out
-	RMS       float64 // root mean square orthogonal distance
-	FormError float64 // peak-to-valley orthogonal distance
-	Arc       float64 // covered arc about the axis, radians; 2 pi where it is closed or does not apply
-	Sagitta   float64 // largest chord height of the covered arc's tessellation
-	// One standard deviation, from s^2 (J'J)^-1 at the solution; NaN where the
-	// points determine the datum exactly and leave no redundancy.
+	Count    int     // points used
+	Rejected int     // points a robust fit left out
+	RMS      float64 // root mean square orthogonal distance
+	// FormError is the peak-to-valley orthogonal distance of a surface, the
+	// largest distance between two residual vectors of a line or circle, and
+	// twice the largest distance from a point.
+	FormError float64
+	// Arc is the covered arc about the axis in radians: 2 pi less the largest
+	// gap, and 2 pi where the ring is closed or the kind has no arc. For a
+	// sphere it is the widest angle that the points span seen from the centre.
+	Arc float64
+	// Sagitta is the largest chord height of the covered arc's tessellation,
+	// from its largest angular step; zero for a kind without an arc and for a
+	// sphere, where the function Sagitta tells it.
+	Sagitta float64
+	// One standard deviation, from s^2 (J'J)^-1 at the solution, with s for
+	// the radial and axial residuals of a circle, or the two directions across
+	// a line, apart; NaN where the points determine the datum exactly and
+	// leave no redundancy, or where the kind has no such quantity.
 	SigmaAxis   float64 // worst principal tilt, radians
 	SigmaOrigin float64 // worst principal offset of the located point, model units
 	SigmaRadius float64 // model units

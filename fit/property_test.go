@@ -108,7 +108,7 @@ func magnified(t *rapid.T, d Datum, p []r3.Vec, eps float64) float64 {
 	s := mustFit(t, d.Kind, q, o)
 	change := max(lineAngle(s.Axis, d.Axis), r3.Norm(r3.Sub(s.Origin, d.Origin)), math.Abs(s.Radius-d.Radius),
 		math.Abs(s.Radius2-d.Radius2), math.Abs(s.HalfAngle-d.HalfAngle))
-	return eps * (30 + 100*change/shake)
+	return eps * (100 + 1000*change/shake)
 }
 
 // differs describes the first way in which two datums differ by more than tol,
