@@ -90,9 +90,6 @@ func NewShell(a fyne.App, o Options) *Shell {
 // Window returns the window.
 func (s *Shell) Window() fyne.Window { return s.win }
 
-// Desk returns the window's state.
-func (s *Shell) Desk() *desk.Desk { return s.desk }
-
 // SetPainter gives the viewport what makes its pictures, or a sentence that
 // says why there is none.
 func (s *Shell) SetPainter(p viewport.Painter, problem error) {

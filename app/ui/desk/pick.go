@@ -52,9 +52,6 @@ func (d *Desk) Picks() []viewport.Hit { return d.picks }
 // Live returns what the present pick says.
 func (d *Desk) Live() Live { return d.live }
 
-// Hovering returns what the pointer is on.
-func (d *Desk) Hovering() viewport.Hit { return d.hover }
-
 // Hover follows the pointer.
 func (d *Desk) Hover(h viewport.Hit) {
 	if h.Same(d.hover) {

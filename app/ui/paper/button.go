@@ -34,17 +34,17 @@ var (
 // it, Space or Return presses it.
 type Button struct {
 	widget.DisableableWidget
+	touch
 	Text     string
 	Weight   Weight
 	On       bool // Toggle only
 	OnTapped func()
-
-	hovered, focused bool
 }
 
 // NewButton returns a button of the given weight.
 func NewButton(text string, w Weight, tapped func()) *Button {
 	b := &Button{Text: text, Weight: w, OnTapped: tapped}
+	b.touch = touch{redraw: b.Refresh, press: b.pressed}
 	b.ExtendBaseWidget(b)
 	return b
 }
@@ -77,8 +77,7 @@ func (b *Button) SetEnabled(on bool) {
 	}
 }
 
-// Tapped presses the button.
-func (b *Button) Tapped(*fyne.PointEvent) {
+func (b *Button) pressed() {
 	if !b.Disabled() && b.OnTapped != nil {
 		b.OnTapped()
 	}
@@ -90,35 +89,6 @@ func (b *Button) Cursor() desktop.Cursor {
 		return desktop.DefaultCursor
 	}
 	return desktop.PointerCursor
-}
-
-// MouseIn, MouseMoved and MouseOut keep the hover tint.
-func (b *Button) MouseIn(*desktop.MouseEvent) { b.hovered = true; b.Refresh() }
-
-// MouseMoved does nothing; it completes desktop.Hoverable.
-func (b *Button) MouseMoved(*desktop.MouseEvent) {}
-
-// MouseOut ends the hover tint.
-func (b *Button) MouseOut() { b.hovered = false; b.Refresh() }
-
-// FocusGained shows the focus ring.
-func (b *Button) FocusGained() { b.focused = true; b.Refresh() }
-
-// FocusLost hides the focus ring.
-func (b *Button) FocusLost() { b.focused = false; b.Refresh() }
-
-// TypedRune presses the button on Space.
-func (b *Button) TypedRune(r rune) {
-	if r == ' ' {
-		b.Tapped(nil)
-	}
-}
-
-// TypedKey presses the button on Return.
-func (b *Button) TypedKey(e *fyne.KeyEvent) {
-	if e.Name == fyne.KeyReturn || e.Name == fyne.KeyEnter {
-		b.Tapped(nil)
-	}
 }
 
 // CreateRenderer draws a word in a box.

@@ -32,15 +32,17 @@ type Item struct {
 // Line is one line of the outline at the left: indent, balloon, name, note.
 type Line struct {
 	widget.BaseWidget
-	item             Item
-	OnTapped         func()
-	OnHover          func(in bool)
-	hovered, focused bool
+	touch
+	OnTapped func()
+	OnHover  func(in bool)
+
+	item Item
 }
 
 // NewLine returns an outline line.
 func NewLine(it Item, tapped func()) *Line {
 	l := &Line{item: it, OnTapped: tapped}
+	l.touch = touch{redraw: l.Refresh, press: l.pressed}
 	l.ExtendBaseWidget(l)
 	return l
 }
@@ -56,47 +58,27 @@ func (l *Line) Set(it Item) {
 // Item returns what the line shows.
 func (l *Line) Item() Item { return l.item }
 
-// Tapped selects the line.
-func (l *Line) Tapped(*fyne.PointEvent) {
+func (l *Line) pressed() {
 	if l.OnTapped != nil {
 		l.OnTapped()
 	}
 }
 
 // MouseIn tints the line and tells the owner.
-func (l *Line) MouseIn(*desktop.MouseEvent) { l.hover(true) }
+func (l *Line) MouseIn(e *desktop.MouseEvent) {
+	l.touch.MouseIn(e)
+	l.tell(true)
+}
 
-// MouseMoved does nothing; it completes desktop.Hoverable.
-func (l *Line) MouseMoved(*desktop.MouseEvent) {}
+// MouseOut ends the tint and tells the owner.
+func (l *Line) MouseOut() {
+	l.touch.MouseOut()
+	l.tell(false)
+}
 
-// MouseOut ends the tint.
-func (l *Line) MouseOut() { l.hover(false) }
-
-func (l *Line) hover(in bool) {
-	l.hovered = in
-	l.Refresh()
+func (l *Line) tell(in bool) {
 	if l.OnHover != nil {
 		l.OnHover(in)
-	}
-}
-
-// FocusGained shows the focus ring.
-func (l *Line) FocusGained() { l.focused = true; l.Refresh() }
-
-// FocusLost hides the focus ring.
-func (l *Line) FocusLost() { l.focused = false; l.Refresh() }
-
-// TypedRune selects on Space.
-func (l *Line) TypedRune(r rune) {
-	if r == ' ' {
-		l.Tapped(nil)
-	}
-}
-
-// TypedKey selects on Return.
-func (l *Line) TypedKey(e *fyne.KeyEvent) {
-	if e.Name == fyne.KeyReturn || e.Name == fyne.KeyEnter {
-		l.Tapped(nil)
 	}
 }
 

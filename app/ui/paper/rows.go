@@ -160,12 +160,6 @@ func (w fixedWidth) Layout(o []fyne.CanvasObject, s fyne.Size) {
 	}
 }
 
-// Sheet puts an object on a plain ground with padding round it.
-func Sheet(ground style.Tone, pad float32, o fyne.CanvasObject) fyne.CanvasObject {
-	back := canvas.NewRectangle(ink(ground))
-	return container.NewStack(back, container.New(inset{pad, pad, pad, pad}, o))
-}
-
 // Inset keeps clear space round an object.
 func Inset(left, top, right, bottom float32, o fyne.CanvasObject) fyne.CanvasObject {
 	return container.New(inset{left, top, right, bottom}, o)

@@ -21,16 +21,18 @@ var (
 // Tab is one step of the work: its number and its name.
 type Tab struct {
 	widget.BaseWidget
+	touch
 	Number   int
 	Text     string
 	OnTapped func()
 
-	on, hovered, focused bool
+	on bool
 }
 
 // NewTab returns a step's tab.
 func NewTab(number int, text string, tapped func()) *Tab {
 	t := &Tab{Number: number, Text: text, OnTapped: tapped}
+	t.touch = touch{redraw: t.Refresh, press: t.pressed}
 	t.ExtendBaseWidget(t)
 	return t
 }
@@ -43,39 +45,9 @@ func (t *Tab) SetOn(on bool) {
 	}
 }
 
-// Tapped goes to the step.
-func (t *Tab) Tapped(*fyne.PointEvent) {
+func (t *Tab) pressed() {
 	if t.OnTapped != nil {
 		t.OnTapped()
-	}
-}
-
-// MouseIn tints the tab.
-func (t *Tab) MouseIn(*desktop.MouseEvent) { t.hovered = true; t.Refresh() }
-
-// MouseMoved does nothing; it completes desktop.Hoverable.
-func (t *Tab) MouseMoved(*desktop.MouseEvent) {}
-
-// MouseOut ends the tint.
-func (t *Tab) MouseOut() { t.hovered = false; t.Refresh() }
-
-// FocusGained shows the focus ring.
-func (t *Tab) FocusGained() { t.focused = true; t.Refresh() }
-
-// FocusLost hides the focus ring.
-func (t *Tab) FocusLost() { t.focused = false; t.Refresh() }
-
-// TypedRune goes to the step on Space.
-func (t *Tab) TypedRune(r rune) {
-	if r == ' ' {
-		t.Tapped(nil)
-	}
-}
-
-// TypedKey goes to the step on Return.
-func (t *Tab) TypedKey(e *fyne.KeyEvent) {
-	if e.Name == fyne.KeyReturn || e.Name == fyne.KeyEnter {
-		t.Tapped(nil)
 	}
 }
 

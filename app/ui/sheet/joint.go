@@ -36,10 +36,16 @@ func (b *builder) joint() {
 		}
 		b.desk.SetParent(v)
 	}))
+	b.labelled("kind", choice(kindTexts(), kindText(j.Kind), func(v string) { b.desk.SetKind(kindOfText(v)) }))
 	b.section("DATUM")
 	b.row("shape", string(j.Datum.Kind)+", "+recipeText(j.Recipe))
 	b.row("picked", doc.PickText(j.Picks))
 	b.quality(j.Datum, unit)
+	if j.Recipe.Method == doc.LeastSquares {
+		robust := paper.NewButton("leave outliers out", paper.Toggle, func() { b.desk.SetRobust(!j.Recipe.Robust) })
+		robust.SetOn(j.Recipe.Robust)
+		b.add(container.NewHBox(robust))
+	}
 	b.frame(j, unit)
 	p := b.desk.Proof(j.Name)
 	b.runsTrue(j, p, unit)
@@ -90,6 +96,28 @@ func kindText(k kinematics.Kind) string {
 		return "slider"
 	}
 	return string(k)
+}
+
+// kinds are what a picked axis can carry.
+func kinds() []kinematics.Kind {
+	return []kinematics.Kind{kinematics.Revolute, kinematics.Prismatic, kinematics.Fixed}
+}
+
+func kindTexts() []string {
+	var out []string
+	for _, k := range kinds() {
+		out = append(out, kindText(k))
+	}
+	return out
+}
+
+func kindOfText(text string) kinematics.Kind {
+	for _, k := range kinds() {
+		if kindText(k) == text {
+			return k
+		}
+	}
+	return kinematics.Revolute
 }
 
 // heading names the joint with its balloon.

@@ -140,6 +140,7 @@ func TestQualityWarnsOfAShortArc(t *testing.T) {
 	if !ok {
 		t.Fatalf("the first row is a %T", b.objects[0])
 	}
+	row.Resize(fyne.NewSize(300, 21))
 	got := strings.Join(words(row), " ")
 	if !strings.Contains(got, "9 points over 20°") {
 		t.Errorf("row %q", got)
