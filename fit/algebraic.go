@@ -144,25 +144,11 @@ func (m *coneModel) begin(g guess) bool {
 
 // taperLinear solves the linear form of the cone about a direction.
 func taperLinear(c *cloud, f pose) (u, v, radius, tan float64, ok bool) {
-	t := newTriangle(5)
-	cols := make([][]float64, 6)
-	buf := make([]float64, 6*blockRows)
-	for lo := 0; lo < c.len(); lo += blockRows {
-		hi := min(lo+blockRows, c.len())
-		for j := range cols {
-			cols[j] = buf[j*blockRows : j*blockRows+hi-lo]
-		}
-		for i := lo; i < hi; i++ {
-			p := c.at(i)
-			x, y, h := r3.Dot(f.n, p), r3.Dot(f.t, p), r3.Dot(f.a, p)
-			for j, e := range [6]float64{x, y, h * h, h, 1, -(x*x + y*y)} {
-				cols[j][i-lo] = e
-			}
-		}
-		t.absorb(cols)
-	}
-	var b [5]float64
-	t.solve(b[:])
+	b := c.leastSquares(5, func(i int, out []float64) {
+		p := c.at(i)
+		x, y, h := r3.Dot(f.n, p), r3.Dot(f.t, p), r3.Dot(f.a, p)
+		out[0], out[1], out[2], out[3], out[4], out[5] = x, y, h*h, h, 1, -(x*x + y*y)
+	})
 	u, v = b[0]/2, b[1]/2
 	square := b[4] + u*u + v*v
 	if !(square > 0) {

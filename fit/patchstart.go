@@ -21,12 +21,13 @@ type paraboloid struct {
 func (c *cloud) leastSquares(n int, row func(i int, out []float64)) []float64 {
 	t := newTriangle(n)
 	cols := make([][]float64, n+1)
-	buf := make([]float64, (n+1)*blockRows)
+	size := min(blockRows, c.len())
+	buf := make([]float64, (n+1)*size)
 	one := make([]float64, n+1)
-	for lo := 0; lo < c.len(); lo += blockRows {
-		hi := min(lo+blockRows, c.len())
+	for lo := 0; lo < c.len(); lo += size {
+		hi := min(lo+size, c.len())
 		for j := range cols {
-			cols[j] = buf[j*blockRows : j*blockRows+hi-lo]
+			cols[j] = buf[j*size : j*size+hi-lo]
 		}
 		for i := lo; i < hi; i++ {
 			row(i, one)
