@@ -27,6 +27,7 @@ const (
 	offAngle     = 0.05 * math.Pi / 180 // hinge against its housing's axis
 	offRel       = 1e-3                 // the same, relative to the housing's radius or size
 	runoutRel    = 1e-4                 // run-out below this share of the radius is rounding
+	sureArc      = 270 * math.Pi / 180  // from which a housing's own axis is worth moving a hinge to
 )
 
 // Findings returns what is worth acting on about a joint. m is its motion, or
@@ -208,9 +209,17 @@ func (w *findingWriter) correction(h PartHousing, patch int, s kinematics.Surfac
 	if !ok {
 		return ""
 	}
+	if round := s.Stations[s.Worst].Roundness; round >= s.Circular/2 {
+		return fmt.Sprintf(": it is out of round by %s, which no move of the hinge mends", w.len(round))
+	}
 	off := kinematics.AxisErrorOf(w.joint.Frame.Axis(), own)
 	if off.Angle <= offAngle && off.Offset <= runoutRel*s.Stations[s.Worst].Radius {
 		return ": it is not round, no move of the hinge mends that"
+	}
+	if s.Arc < sureArc {
+		// A lobe on part of a turn looks like a shifted centre.
+		return fmt.Sprintf(": its own axis, as far as its arc of %s tells, lies %s and %s off the hinge",
+			AngleText(s.Arc), w.len(off.Offset), AngleText(off.Angle))
 	}
 	return fmt.Sprintf(": its own axis lies %s and %s off the hinge; move the hinge by %s%s",
 		w.len(off.Offset), AngleText(off.Angle), w.vec(c.Move), w.tilt(c.Tilt))

@@ -157,7 +157,8 @@ func TestFromPickToProvenHinge(t *testing.T) {
 	if len(p.Motion.Moving) != 6 { // forearm, wrist, palm, three fingers
 		t.Errorf("%d parts move, want 6", len(p.Motion.Moving))
 	}
-	if b.State(j) != True {
+	// The pick runs true; the forearm's own hub is not quite round, by design.
+	if b.State(j) != ToCheck || p.Findings[0].Kind != doc.RadialRunout || !strings.Contains(p.Findings[0].Text, "as far as its arc of 183") {
 		t.Errorf("the elbow's state is %v; findings %v", b.State(j), p.Findings)
 	}
 	b.Accept(true)

@@ -33,7 +33,7 @@ const (
 	True                  // nothing to act on
 	ToCheck               // a finding wants a look
 	Stopped               // a finding forbids handing over
-	Accepted              // true, and agreed to
+	Accepted              // the user has agreed to it, findings and all
 )
 
 // proofs computes the joints' motions one after the other, the selected one
@@ -165,10 +165,10 @@ func (d *Desk) State(j doc.Joint) State {
 	switch {
 	case worst == doc.Stop:
 		return Stopped
-	case worst == doc.Check || p.Err != nil:
-		return ToCheck
 	case j.Accepted:
 		return Accepted
+	case worst == doc.Check || p.Err != nil:
+		return ToCheck
 	case p.Motion == nil:
 		return Open
 	}
