@@ -158,7 +158,7 @@ func TestFromPickToProvenHinge(t *testing.T) {
 		t.Errorf("%d parts move, want 6", len(p.Motion.Moving))
 	}
 	// The pick runs true; the forearm's own hub is not quite round, by design.
-	if b.State(j) != ToCheck || p.Findings[0].Kind != doc.RadialRunout || !strings.Contains(p.Findings[0].Text, "as far as its arc of 183") {
+	if b.State(j) != ToCheck || p.Findings[0].Kind != doc.RadialRunout || !strings.Contains(p.Findings[0].Text, "as far as its arc of") {
 		t.Errorf("the elbow's state is %v; findings %v", b.State(j), p.Findings)
 	}
 	b.Accept(true)
