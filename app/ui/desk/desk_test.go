@@ -64,8 +64,8 @@ func (b *bench) openDemo(name string) {
 }
 
 // patchOf returns the hit of a click on the patch of a part that is a cylinder
-// of that radius.
-func (b *bench) patchOf(part string, radius float64) viewport.Hit {
+// of that radius cut into that many faces.
+func (b *bench) patchOf(part string, radius float64, faces int) viewport.Hit {
 	b.t.Helper()
 	i := b.Session().Doc.PartIndex(part)
 	m := b.Session().Parts[i].Mesh
@@ -75,7 +75,7 @@ func (b *bench) patchOf(part string, radius float64) viewport.Hit {
 		patches[l] = append(patches[l], int32(t))
 	}
 	for _, p := range patches {
-		if len(p) < 24 {
+		if len(p) != faces {
 			continue
 		}
 		points, normals := fit.FromPatch(m, p)
@@ -93,7 +93,7 @@ func (b *bench) patchOf(part string, radius float64) viewport.Hit {
 func (b *bench) elbow() {
 	b.t.Helper()
 	b.openDemo("tern-arm")
-	b.Click(b.patchOf("upper link", 31))
+	b.Click(b.patchOf("upper link", 31, 112))
 	b.until("the pick is read", func() bool { return len(b.Live().Answers) > 0 })
 	b.MakeHinge()
 	if _, _, ok := b.Joint(); !ok {
@@ -232,7 +232,7 @@ func TestEscapeGoesOutward(t *testing.T) {
 func TestClickingTwiceTakesAnElementOut(t *testing.T) {
 	b := newBench(t)
 	b.openDemo("tern-arm")
-	h := b.patchOf("upper link", 31)
+	h := b.patchOf("upper link", 31, 112)
 	b.Click(h)
 	if len(b.Picks()) != 1 {
 		t.Fatalf("%d elements picked, want 1", len(b.Picks()))
@@ -246,7 +246,7 @@ func TestClickingTwiceTakesAnElementOut(t *testing.T) {
 func TestSwapParts(t *testing.T) {
 	b := newBench(t)
 	b.openDemo("tern-arm")
-	b.Click(b.patchOf("upper link", 31))
+	b.Click(b.patchOf("upper link", 31, 112))
 	b.until("the pick is read", func() bool { return b.Live().Joint.Name != "" })
 	was := b.Live().Joint
 	b.SwapParts()
