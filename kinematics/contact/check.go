@@ -4,6 +4,8 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"pintle/fit/mesh"
 )
 
 // meets reports whether two features whose planes or lines meet at the hit's
@@ -72,56 +74,62 @@ func (x *solver) passing(i, j int, t float64) (c passage, ok bool) {
 
 // isNew reports whether a meeting of features starts a contact, rather than
 // carrying on one that was there at rest.
-func (x *solver) isNew(e encounter, h *hit) bool {
+func (x *solver) isNew(h *hit) bool {
 	if x.judged && x.touching && x.sameTouch(h.angle) {
 		return false
 	}
-	return len(x.zones) == 0 || !x.wanders(e, h)
+	return len(x.zones) == 0 || !x.wanders(h)
 }
 
 // sameTouch reports whether the pair in hand, which meets when turned by t,
 // has been within the tolerance all the way from rest, or will be all the way
-// to the end of a full turn.
+// to the end of a full turn. What is learnt about a pair is kept until the next.
 func (x *solver) sameTouch(t float64) bool {
-	const steps = 8
-	from := 0.0
 	if t > math.Pi {
-		from = turn
+		return x.touchesAllTheWay(turn, t) == t
 	}
-	reach := x.scene.tolerance
-	for i := range steps {
-		turnBy := from + (t-from)*float64(i)/steps
-		if x.gapAt(turnBy, x.mt, x.st, reach) > reach {
-			return false
+	if t > x.touchesTo && t < x.partsAt {
+		reached := x.touchesAllTheWay(0, t)
+		if reached == t {
+			x.touchesTo = t
+		} else {
+			x.partsAt = reached
 		}
 	}
-	return true
+	return t <= x.touchesTo
+}
+
+// touchesAllTheWay looks at some turns between two and returns the first at
+// which the pair in hand is apart, or else the last.
+func (x *solver) touchesAllTheWay(from, to float64) float64 {
+	const steps = 4
+	reach := x.scene.tolerance
+	for i := range steps {
+		turnBy := from + (to-from)*float64(i)/steps
+		if x.gapAt(turnBy, x.mt, x.st, reach) > reach {
+			return turnBy
+		}
+	}
+	return to
 }
 
 // wanders reports whether a meeting lies where the bodies overlap at rest and
-// triangles at the two features cross already just before: the crossing of the
+// triangles at the point cross already just before: the crossing of the
 // overlapping bodies wanders over their surfaces.
-func (x *solver) wanders(e encounter, h *hit) bool {
+func (x *solver) wanders(h *hit) bool {
 	inside := false
 	for i := range x.zones {
-		inside = inside || x.zones[i].holds(h.point, x.scene.tolerance)
+		inside = inside || x.zones[i].holds(h.point)
 	}
 	if !inside {
 		return false
 	}
 	const crossing = -1e-10
 	before := max(h.angle-1e-7, h.angle/2)
-	moving, still := []int32{x.mt}, []int32{x.st}
-	switch e.kind {
-	case cornerOnFace:
-		moving = x.m.cornerTris(x.mt, e.i)
-	case faceOnCorner:
-		still = x.s.cornerTris(x.st, e.j)
-	case edgeOnEdge:
-		moving, still = x.m.edgeTris(x.mt, e.i), x.s.edgeTris(x.st, e.j)
-	}
-	for _, mt := range moving {
-		for _, st := range still {
+	sin, cos := math.Sincos(x.dir * h.angle)
+	moving := x.m.trianglesAt(x.mt, turned(h.point, cos, -sin))
+	for _, st := range x.s.trianglesAt(x.st, h.point) {
+		for _, mt := range moving {
 			if x.gapAt(before, mt, st, crossing) < crossing {
 				return true
 			}
@@ -145,13 +153,21 @@ func (x *solver) gapAt(t float64, mt, st int32, limit float64) float64 {
 	return x.sep.widest.gap
 }
 
-// cornerTris returns the triangles at corner k of triangle t.
-func (s *side) cornerTris(t int32, k int) []int32 {
-	return s.mesh.Topology().VertexTris(int(s.tris[t][k]))
-}
-
-// edgeTris returns the triangles at edge k of triangle t.
-func (s *side) edgeTris(t int32, k int) []int32 {
+// trianglesAt returns the triangles that share the point p of triangle t: at a
+// corner all round it, on an edge those beside it.
+func (s *side) trianglesAt(t int32, p r3.Vec) []int32 {
+	const near = 1e-9
 	top := s.mesh.Topology()
-	return top.EdgeFaces(int(top.TriEdges[t][k]))
+	c := s.corners(t)
+	for k, v := range s.tris[t] {
+		if r3.Norm(r3.Sub(p, c[k])) <= near {
+			return top.VertexTris(int(v))
+		}
+	}
+	for k, e := range top.TriEdges[t] {
+		if q, _ := mesh.ClosestOnSegment(p, c[k], c[(k+1)%3]); r3.Norm(r3.Sub(p, q)) <= near {
+			return top.EdgeFaces(int(e))
+		}
+	}
+	return []int32{t}
 }

@@ -34,7 +34,7 @@ func (s *Scene) Clearance(ctx context.Context, angles []float64) ([]float64, err
 	half := (len(angles) + 1) / 2
 	err := inTwo(2, func(i int) error {
 		lo, hi := i*half, min(len(angles), (i+1)*half)
-		x := nearest{scene: s, ctx: ctx}
+		x := newNearest(ctx, s)
 		for k := lo; k < hi; k++ {
 			p, err := x.at(angles[k])
 			if err != nil {
@@ -54,7 +54,8 @@ func (s *Scene) Clearance(ctx context.Context, angles []float64) ([]float64, err
 // about the axis and the other side, mating ones left out: the gap that a pin
 // has in its barrel all the way round. It is +Inf where there is no such gap.
 func (s *Scene) RunningFit(ctx context.Context) (Proximity, error) {
-	x := nearest{scene: s, ctx: ctx, fits: true}
+	x := newNearest(ctx, s)
+	x.fits = true
 	p, err := x.at(0)
 	if err != nil {
 		return Proximity{}, fmt.Errorf("running fit: %w", err)
@@ -65,7 +66,7 @@ func (s *Scene) RunningFit(ctx context.Context) (Proximity, error) {
 // Closest returns where the moving bodies, turned by the angle, come nearest to
 // the still ones; what counts is as for Clearance.
 func (s *Scene) Closest(ctx context.Context, angle float64) (Proximity, error) {
-	x := nearest{scene: s, ctx: ctx}
+	x := newNearest(ctx, s)
 	p, err := x.at(angle)
 	if err != nil {
 		return Proximity{}, fmt.Errorf("closest points: %w", err)
@@ -96,6 +97,10 @@ type nearest struct {
 	p, q     r3.Vec
 	found    bool
 	steps    int
+
+	known      map[bodyPair]bool // see anyCounts
+	lastPair   patchPair         // of which lastCounts was found out
+	lastCounts bool
 }
 
 // distant is a pair of nodes, or of triangles, with its distance or a lower
@@ -104,6 +109,10 @@ type distant struct {
 	distance      float64
 	mi, si        int32
 	moving, still int32
+}
+
+func newNearest(ctx context.Context, s *Scene) *nearest {
+	return &nearest{scene: s, ctx: ctx, known: make(map[bodyPair]bool), lastPair: patchPair{moving: -1}}
 }
 
 func (x *nearest) at(angle float64) (Proximity, error) {
@@ -139,7 +148,9 @@ func (x *nearest) run() error {
 	x.stack = x.stack[:0]
 	for m := range x.scene.moving {
 		for k := range x.scene.still {
-			x.push(x.bound(int32(m), int32(k), 0, 0))
+			if x.anyCounts(int32(m), int32(k)) {
+				x.push(x.bound(int32(m), int32(k), 0, 0))
+			}
 		}
 	}
 	slices.SortStableFunc(x.stack, func(a, b distant) int {
@@ -184,46 +195,63 @@ func (x *nearest) open(d distant) {
 
 // push queues a pair of nodes, unless nothing in it can count or be nearer.
 func (x *nearest) push(d distant) {
-	live := x.scene.moving[d.mi].live[d.moving] && x.scene.still[d.si].live[d.still]
-	if d.distance <= x.best.distance && (live || x.fits) {
-		x.stack = append(x.stack, d)
+	m, s := x.scene.moving[d.mi], x.scene.still[d.si]
+	if d.distance > x.best.distance || !x.fits && !(m.live[d.moving] && s.live[d.still]) {
+		return
 	}
+	p := patchPair{d.mi, d.si, m.extents().node[d.moving], s.extents().node[d.still]}
+	if p.movingPatch >= 0 && p.stillPatch >= 0 && !x.counts(p) {
+		return
+	}
+	x.stack = append(x.stack, d)
 }
 
 func (x *nearest) leaves(m, s *side, a, b *mesh.BVHNode, d distant) {
 	for i := a.First; i < a.First+a.Count; i++ {
 		for j := b.First; j < b.First+b.Count; j++ {
-			if sectorDistance(&m.box[i], &s.box[j], x.turnBy) <= x.best.distance && x.counts(d.mi, d.si, i, j) {
-				x.try(d.mi, d.si, m.order[i], s.order[j])
+			mt, st := m.order[i], s.order[j]
+			fit := m.active[mt] == 0 || s.active[st] == 0
+			if fit == x.fits && sectorDistance(&m.box[i], &s.box[j], x.turnBy) <= x.best.distance &&
+				x.counts(patchPair{d.mi, d.si, m.patches()[mt], s.patches()[st]}) {
+				x.try(d.mi, d.si, mt, st)
 			}
 		}
 	}
 }
 
-// counts reports whether the triangles at positions i and j count.
-func (x *nearest) counts(mi, si, i, j int32) bool {
-	m, s := x.scene.moving[mi], x.scene.still[si]
-	mt, st := m.order[i], s.order[j]
-	if fit := m.active[mt] == 0 || s.active[st] == 0; fit != x.fits {
-		return false
+// counts reports whether two patches count: they neither fit, overlap or slide
+// at rest, nor can they only ever pass one another flush.
+func (x *nearest) counts(p patchPair) bool {
+	if p == x.lastPair {
+		return x.lastCounts
 	}
-	tolerance := x.scene.tolerance
-	round := float64(m.sagitta[mt] + s.sagitta[st])
-	deep := overlap(&m.box[i], &s.box[j])
-	if deep >= -tolerance && deep <= tolerance+round+float64(m.slack[mt]+s.slack[st]) {
-		return false
+	m, s := x.scene.moving[p.moving].extents(), x.scene.still[p.still].extents()
+	deep := overlap(&m.bounds[p.movingPatch], &s.bounds[p.stillPatch])
+	flush := x.scene.tolerance + float64(m.round[p.movingPatch]+s.round[p.stillPatch])
+	x.lastPair = p
+	x.lastCounts = (deep < -x.scene.tolerance || deep > flush) && !x.scene.at.apart[p]
+	return x.lastCounts
+}
+
+// anyCounts reports whether any patches of two bodies count: without one there
+// is no distance that would cut the walk short. Of very many it takes it for
+// granted.
+func (x *nearest) anyCounts(mi, si int32) bool {
+	const most = 1 << 18
+	key := bodyPair{mi, si}
+	if c, ok := x.known[key]; ok {
+		return c
 	}
-	if m.turned[mt] >= 0 && s.turned[st] >= 0 && deep >= -tolerance-round {
-		p := m.profile(mt, m.facets[m.facetOf[mt]].flat(tolerance))
-		q := s.profile(st, s.facets[s.facetOf[st]].flat(tolerance))
-		if profileOverlap(p, q) >= -tolerance-round {
-			return false
+	m, s := x.scene.moving[mi].extents(), x.scene.still[si].extents()
+	counts := len(m.bounds)*len(s.bounds) > most
+	for i := 0; i < len(m.bounds) && !counts; i++ {
+		for j := 0; j < len(s.bounds) && !counts; j++ {
+			active := m.active[i] && s.active[j]
+			counts = active != x.fits && x.counts(patchPair{mi, si, int32(i), int32(j)})
 		}
 	}
-	if !x.scene.at.judged[bodyPair{mi, si}] {
-		return true
-	}
-	return !x.scene.at.apart[patchPair{mi, si, m.patches()[mt], s.patches()[st]}]
+	x.known[key] = counts
+	return counts
 }
 
 // try measures two triangles and keeps the nearest pair, of equally near ones

@@ -84,6 +84,28 @@ func TestClearanceLeavesMatesOut(t *testing.T) {
 	}
 }
 
+// Fits, overlaps and flush neighbours do not count either.
+func TestClearanceLeavesFitsOut(t *testing.T) {
+	socket := joined(box(-8, -3, -8, 8, -5, 5), box(3, 8, -8, 8, -5, 5), box(-3, 3, -8, -3, -5, 5), box(-3, 3, 3, 8, -5, 5))
+	snug := scene(t, joined(box(-3, 3, -3, 3, -5, 9), box(2, 40, -1, 1, 6, 8)), joined(socket, box(20, 30, 10, 12, 5.5, 8.5)), zAxis, Options{})
+	// The arm is 1 above the socket.
+	if got := clearance(t, snug, 0)[0]; math.Abs(got-1) > 1e-12 {
+		t.Errorf("snug pin: clearance %.15g, want 1", got)
+	}
+	hubs := scene(t, joined(pin(6, 0, 10, 24, 0), box(5, 40, -2, 2, 3, 8)), joined(box(-9, 9, -9, 9, -8, 2), box(20, 30, 18, 28, -8, 9)), zAxis, Options{})
+	if got := clearance(t, hubs, 0)[0]; math.Abs(got-1) > 1e-12 {
+		t.Errorf("overlapping hubs: clearance %.15g, want 1 between arm and hub", got)
+	}
+	plate := box(5, 20, -3, 3, 0, 2)
+	flush := scene(t, plate, box(5, 20, -3, 3, -2, 0).turnedBy(2), zAxis, Options{})
+	// Sides that pass flush do not count; the end at x = 5 and that at x = 20 do.
+	for _, d := range clearance(t, flush, 0, 1, 1.9, 2, 3) {
+		if d < 14 {
+			t.Errorf("flush plates: clearance %g, want that of their far ends", d)
+		}
+	}
+}
+
 func TestClearanceAgainstMeshDistance(t *testing.T) {
 	r := rand.New(rand.NewPCG(5, 5))
 	for range 60 {

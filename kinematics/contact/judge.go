@@ -128,26 +128,26 @@ func (s *Scene) decide(groups []group) {
 	}
 }
 
-// findZones notes where bodies overlap and makes what touches there slide: the
-// rim of an overlap is no stop.
+// findZones notes where bodies overlap and makes what touches there, or no
+// further off than the depth of the overlap, slide: its rim is no stop.
 func (s *Scene) findZones(groups []group) {
 	s.at.zones = make(map[bodyPair][]zone)
 	for _, g := range groups {
-		z := emptyZone()
+		z, depth := emptyZone(), 0.0
 		for _, x := range g {
-			z.rLo, z.rHi = min(z.rLo, x.zone.rLo), max(z.rHi, x.zone.rHi)
-			z.zLo, z.zHi = min(z.zLo, x.zone.zLo), max(z.zHi, x.zone.zHi)
+			z.join(x.zone)
+			depth = max(depth, x.depth)
 		}
 		if z.rLo <= z.rHi {
-			b := g.bodies()
-			s.at.zones[b] = append(s.at.zones[b], z)
+			z.rim = max(depth, s.tolerance)
+			s.at.zones[g.bodies()] = append(s.at.zones[g.bodies()], z)
 		}
 	}
 	for _, g := range groups {
-		for _, x := range g {
-			for _, z := range s.at.zones[bodyPair{x.pair.moving, x.pair.still}] {
+		for _, z := range s.at.zones[g.bodies()] {
+			for _, x := range g {
 				for _, a := range [2]*approachAt{&x.lower, &x.upper} {
-					if a.speed > 0 && z.holds(a.point, s.tolerance) {
+					if a.speed > 0 && z.holds(a.point) {
 						a.speed = 0
 					}
 				}

@@ -105,3 +105,43 @@ func (g *grower) grow(t int32, queue []int32, accept func(n r3.Vec) bool) []int3
 	}
 	return queue
 }
+
+// extents tells where patches reach.
+type extents struct {
+	bounds []sector  // per patch; distances and heights only
+	round  []float32 // per patch: the largest sagitta and slack in it
+	active []bool    // per patch: some of its features may newly collide
+	node   []int32   // per node of the hierarchy: the patch all of it is in, or -1
+}
+
+func findExtents(s *side) *extents {
+	label := s.patches()
+	n := int32(0)
+	for _, l := range label {
+		n = max(n, l+1)
+	}
+	x := &extents{bounds: make([]sector, n), round: make([]float32, n), active: make([]bool, n), node: make([]int32, len(s.nodes))}
+	inf := math.Inf(1)
+	for i := range x.bounds {
+		x.bounds[i] = sector{rLo: inf, rHi: -inf, zLo: inf, zHi: -inf}
+	}
+	for i, t := range s.order {
+		b, o := &x.bounds[label[t]], &s.box[i]
+		b.rLo, b.rHi = min(b.rLo, o.rLo), max(b.rHi, o.rHi)
+		b.zLo, b.zHi = min(b.zLo, o.zLo), max(b.zHi, o.zHi)
+		x.active[label[t]] = x.active[label[t]] || s.active[t] != 0
+		x.round[label[t]] = max(x.round[label[t]], s.sagitta[t]+s.slack[t])
+	}
+	for i := len(s.nodes) - 1; i >= 0; i-- {
+		d := &s.nodes[i]
+		if d.Count == 0 {
+			x.node[i] = common(x.node[i+1], x.node[d.Right])
+			continue
+		}
+		x.node[i] = label[s.order[d.First]]
+		for k := d.First; k < d.First+d.Count; k++ {
+			x.node[i] = common(x.node[i], label[s.order[k]])
+		}
+	}
+	return x
+}

@@ -22,12 +22,12 @@ func (h harmonic) misses(c, s, half float64) bool {
 	return math.Abs(h.at(c, s)) > reach*(1+1e-9)+lengthEps
 }
 
-// roots returns the angles in 0..2 pi at which g is zero, in rising order. A
-// root that is double to rounding (a graze) comes once, at the turning point.
-// An amplitude of no more than still means no motion, hence no roots.
+// roots returns the angles from 0 to limit at which g is zero, in rising order. A root that is double to rounding (a graze) comes
+// once, at the turning point. An amplitude of no more than still means no
+// motion, hence no roots.
 //
 // With u = tan(t/2) the equation is (G - 2A) u^2 + 2 B u + G = 0.
-func (h harmonic) roots(still float64) (t [2]float64, n int) {
+func (h harmonic) roots(still, limit float64) (t [2]float64, n int) {
 	swing2 := h.A*h.A + h.B*h.B
 	if swing2 <= still*still {
 		return t, 0
@@ -49,13 +49,20 @@ func (h harmonic) roots(still float64) (t [2]float64, n int) {
 		return t, 1
 	}
 	q := -(h.B + math.Copysign(math.Sqrt(disc), h.B))
-	t[0] = h.polish(wrap(2 * math.Atan2(q, a)))
-	t[1] = h.polish(wrap(2 * math.Atan2(h.G, q)))
-	if t[0] > t[1] {
+	for _, r := range [2]float64{wrap(2 * math.Atan2(q, a)), wrap(2 * math.Atan2(h.G, q))} {
+		if r <= limit {
+			t[n] = h.polish(r)
+			n++
+		}
+	}
+	if n == 2 && t[0] > t[1] {
 		t[0], t[1] = t[1], t[0]
 	}
-	return t, 2
+	return t, n
 }
+
+// polishReach is the largest step of a root that is taken for rounding.
+const polishReach = 1e-7
 
 // polish takes one Newton step, unless it would leave the root's surroundings.
 func (h harmonic) polish(t float64) float64 {
@@ -67,7 +74,7 @@ func (h harmonic) polish(t float64) float64 {
 	// cos t - 1 without cancellation.
 	v := math.Sin(t / 2)
 	step := (h.G - 2*h.A*v*v + h.B*s) / d
-	if !(math.Abs(step) < 1e-7) || t-step < 0 || t-step > turn {
+	if !(math.Abs(step) < polishReach) || t-step < 0 || t-step > turn {
 		return t
 	}
 	return t - step

@@ -45,7 +45,7 @@ func frameFor(axis kinematics.Axis, reach float64) axisFrame {
 
 func wantRoots(t *testing.T, what string, h harmonic, want []float64) {
 	t.Helper()
-	got, n := h.roots(valueEps)
+	got, n := h.roots(valueEps, turn)
 	if n != len(want) {
 		t.Fatalf("%s: %d roots %v, want %v", what, n, got[:n], want)
 	}
@@ -157,7 +157,7 @@ func TestRootsOfEdges(t *testing.T) {
 func TestRootsNearZero(t *testing.T) {
 	for _, gap := range []float64{1e-3, 1e-6, 1e-9, 1e-13} {
 		h := harmonic{G: -gap, A: 0.3, B: 0.8}
-		got, n := h.roots(valueEps)
+		got, n := h.roots(valueEps, turn)
 		// g(t) = -gap + 0.8 t - 0.15 t^2 + ...: t = gap/0.8 (1 + 0.15 gap/0.64 + ...)
 		want := gap / 0.8 * (1 + 0.15*gap/0.64)
 		if n != 2 || math.Abs(got[0]/want-1) > 1e-12+gap*gap {
@@ -170,7 +170,7 @@ func TestRootsSolveTheEquation(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		u := rapid.Float64Range(-1, 1)
 		h := harmonic{G: u.Draw(t, "G"), A: u.Draw(t, "A"), B: u.Draw(t, "B")}
-		roots, n := h.roots(valueEps)
+		roots, n := h.roots(valueEps, turn)
 		m := math.Hypot(h.A, h.B)
 		if m < 1e-6 {
 			t.Skip("no motion to speak of")
@@ -199,7 +199,7 @@ func TestMissesNoRoot(t *testing.T) {
 		u := rapid.Float64Range(-1, 1)
 		h := harmonic{G: u.Draw(t, "G"), A: u.Draw(t, "A"), B: u.Draw(t, "B")}
 		half := math.Pow(10, rapid.Float64Range(-6, 0.6).Draw(t, "log half"))
-		roots, n := h.roots(valueEps)
+		roots, n := h.roots(valueEps, turn)
 		for _, r := range roots[:n] {
 			s, c := math.Sincos(r + half*u.Draw(t, "offset"))
 			if h.misses(c, s, half) {

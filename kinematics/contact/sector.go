@@ -87,11 +87,27 @@ func approach(moving, still *sector, dir float64) float64 {
 	return max(turn-d-still.width-angleEps, 0)
 }
 
-// window returns the centre and half width of the arc of turns in direction
-// dir at which the arcs of the two sectors overlap.
-func window(moving, still *sector, dir float64) (centre, half float64) {
-	d := still.at - moving.at
-	return dir * (d + (still.width-moving.width)/2), (still.width+moving.width)/2 + angleEps
+// window returns an interval of turns in direction dir that holds all those up
+// to limit at which the arcs of the two sectors overlap. They are those of one
+// interval, and if that reaches over zero, of what it leaves before a full turn.
+func window(moving, still *sector, dir, limit float64) (from, to float64) {
+	centre := wrap(math.Mod(dir*(still.at-moving.at+(still.width-moving.width)/2), turn))
+	half := (still.width+moving.width)/2 + angleEps
+	if half >= math.Pi {
+		return 0, limit
+	}
+	from, to = centre-half, centre+half
+	again := math.Inf(1)
+	switch {
+	case from < 0:
+		from, again = 0, from+turn
+	case to > turn:
+		from, to, again = 0, to-turn, from
+	}
+	if limit >= again {
+		return 0, limit
+	}
+	return from, max(min(to, limit), from)
 }
 
 // triangleSector returns the sector round the triangle with the given corners

@@ -94,8 +94,8 @@ func TestBlocked(t *testing.T) {
 	}{
 		{"face lying on it", triangle(1, 0, -1, 2, 0, 0, 1, 0, 1), true, false},
 		{"wide face lying on it", triangle(-9, 0, -9, 9, 0, 0, -9, 0, 9), true, false},
-		{"corner standing on it", triangle(1.3, 0, 0, 1.3, 1, 0.2, 1.5, 1, 0), true, false},
-		{"corner against its back", triangle(1.3, 0, 0, 1.3, -1, 0.2, 1.5, -1, 0), false, true},
+		{"corner standing on it", triangle(1.3, 0, 0, 1.3, 1, 0.2, 1.5, 1.3, 0), true, false},
+		{"corner against its back", triangle(1.3, 0, 0, 1.3, -1, 0.2, 1.5, -1.3, 0), false, true},
 		{"wall standing on it", triangle(1.2, 0, -0.1, 1.2, 0, 0.1, 1.2, 1, 0), true, false},
 		{"wall along its edge", triangle(1, 0, -0.5, 1, 0, 0.5, 1, 1, 0), false, false}, // it may still pass by
 		{"beside it in its plane", triangle(2, 0, 0, 3, 0, 1, 3, 0, -1), false, false},

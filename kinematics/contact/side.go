@@ -39,9 +39,11 @@ type side struct {
 	active []uint8 // per triangle, the feature bits above
 	surface
 
-	patches func() []int32 // see patches.go
-	shells  func() shells  // see depth.go
-	bows    func() []float32
+	// Worked out when first needed:
+	patches func() []int32   // per triangle
+	extents func() *extents  // of the patches
+	shells  func() shells    // connected pieces
+	bows    func() []float32 // per facet
 }
 
 // newSide transforms a body and bounds its triangles; tolerance is in
@@ -52,6 +54,7 @@ func newSide(ctx context.Context, body int, m *mesh.Mesh, f *axisFrame, toleranc
 	s.shells = sync.OnceValue(func() shells { return findShells(m) })
 	s.patches = sync.OnceValue(func() []int32 { return growPatches(s) })
 	c := &cylindrical{}
+	s.extents = sync.OnceValue(func() *extents { return findExtents(s) })
 	for _, step := range []func(){
 		func() { m.Topology() },
 		func() { m.BVH() },

@@ -37,6 +37,8 @@ type solver struct {
 	half       float64
 	u, k, w, l [3]r3.Vec // edges and their moments about the origin, moving and still
 	touching   bool      // the patches touch at rest but count once they part
+	touchesTo  float64   // turned so far the pair still touches
+	partsAt    float64   // turned so far it is apart
 	sep        separators
 }
 
@@ -80,11 +82,11 @@ func (x *solver) pair(i, j int32) {
 		if x.scene.at.skip[p] {
 			return
 		}
-		x.touching = x.scene.at.touching[p]
+		x.touching, x.touchesTo, x.partsAt = x.scene.at.touching[p], -1, math.Inf(1)
 	}
-	centre, half := window(a, b, x.dir)
-	x.sin, x.cos = math.Sincos(centre)
-	x.half = half
+	from, to := window(a, b, x.dir, x.best.angle+polishReach)
+	x.sin, x.cos = math.Sincos((from + to) / 2)
+	x.half = (to - from) / 2
 	x.p, x.q = x.m.corners(mt), x.s.corners(st)
 	x.np, x.nq = x.m.normal[mt], x.s.normal[st]
 	x.faces(ma, sa)
@@ -166,23 +168,23 @@ func (x *solver) solve(g harmonic, e encounter) {
 	if e.kind == edgeOnEdge {
 		unit = math.Sqrt(r3.Norm2(x.u[e.i]) * r3.Norm2(x.w[e.j]))
 	}
-	roots, n := g.roots(valueEps * unit)
+	roots, n := g.roots(valueEps*unit, x.best.angle+polishReach)
 	for _, t := range roots[:n] {
-		if t > x.best.angle {
+		if t > x.best.angle+polishReach {
 			return
 		}
 		// How far rounding of g lets the root, and with it the features, stray.
 		s, c := math.Sincos(t)
 		stray := valueEps * unit / max(math.Abs(g.slope(c, s)), math.Sqrt(valueEps)*unit)
 		h := hit{angle: t, moving: x.mi, still: x.si, mTri: x.mt, sTri: x.st}
-		if !x.meets(e, &h, margin+stray) || !x.isNew(e, &h) {
+		if !x.meets(e, &h, margin+stray) || !x.isNew(&h) {
 			continue
 		}
 		// Against the motion: the velocity of the point, in this direction.
 		if x.dir*(h.normal.Y*h.point.X-h.normal.X*h.point.Y) > 0 {
 			h.normal = r3.Scale(-1, h.normal)
 		}
-		if h.before(&x.best) || !x.found && h.angle <= x.best.angle {
+		if x.found && h.before(&x.best) || !x.found && h.angle <= x.best.angle {
 			x.best, x.found = h, true
 		}
 		return

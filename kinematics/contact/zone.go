@@ -12,18 +12,25 @@ import (
 // patch; outside of it contact counts.
 type zone struct {
 	rLo, rHi, zLo, zHi float64
+	rim                float64 // how far around it counts as well
 }
 
 // bodyPair names a moving and a still body by side.
 type bodyPair struct{ moving, still int32 }
 
 func emptyZone() zone {
-	return zone{math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)}
+	return zone{math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1), 0}
 }
 
-func (z *zone) holds(p r3.Vec, slack float64) bool {
+func (z *zone) holds(p r3.Vec) bool {
 	r := radius(p)
-	return r >= z.rLo-slack && r <= z.rHi+slack && p.Z >= z.zLo-slack && p.Z <= z.zHi+slack
+	return r >= z.rLo-z.rim && r <= z.rHi+z.rim && p.Z >= z.zLo-z.rim && p.Z <= z.zHi+z.rim
+}
+
+// join extends the zone by another one.
+func (z *zone) join(o zone) {
+	z.rLo, z.rHi = min(z.rLo, o.rLo), max(z.rHi, o.rHi)
+	z.zLo, z.zHi = min(z.zLo, o.zLo), max(z.zHi, o.zHi)
 }
 
 // add extends the zone by the segment in which two triangles cross.
