@@ -267,7 +267,7 @@ func (b *builder) runsTrue(j doc.Joint, p desk.Proof, unit mesh.Unit) {
 	b.toned("runout, axial", figures.Length(axial, unit), tone(doc.AxialRunout))
 	b.row("facets alone give", figures.Length(sagitta, unit))
 	drift, state := housingDrift(j, p.Motion), tone(doc.OffHousing)
-	if bad[doc.RadialRunout] {
+	if drift > sagitta {
 		state = style.Check
 	}
 	b.toned("housing drifts", figures.Length(drift, unit), state)

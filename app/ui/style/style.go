@@ -56,7 +56,7 @@ func paperRamp() ramp {
 
 func nightRamp() ramp {
 	return ramp{
-		Paper: rgb(0x1b2229), Panel: rgb(0x161c22), Ink: rgb(0xe6e1d3), Faded: rgb(0x98a1a8),
+		Paper: rgb(0x17212a), Panel: rgb(0x161c22), Ink: rgb(0xe6e1d3), Faded: rgb(0x98a1a8),
 		Rule: rgb(0x333d46), Accent: rgb(0xf0694b), Reach: rgb(0x3fb5ab), Side: rgb(0x9aa0a5),
 		Good: rgb(0x7cc08f), Check: rgb(0xe0ae4a), Stop: rgb(0xff7b6b), Range: rgb(0x3a3526), OnInk: rgb(0x14191e),
 	}
