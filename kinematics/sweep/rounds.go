@@ -75,12 +75,28 @@ func (w *stitcher) belt(a, b *loop) {
 	at := func(l *loop, k int) float64 { // past the end, one turn further
 		return l.angle[k%len(l.ids)] + 2*math.Pi*float64(k/len(l.ids))
 	}
+	// Neither loop may go all round at one vertex of the other, lest the strip
+	// meet itself there.
+	firstA, firstB := -1, -1 // where the other stood at each loop's first step
 	for i, j := 0, 0; i < n || j < m; {
 		p, q := a.ids[i%n], b.ids[(j0+j)%m]
-		if j == m || (i < n && at(a, i+1) <= at(b, j0+j+1)+shift) {
+		step := j == m || (i < n && at(a, i+1) <= at(b, j0+j+1)+shift)
+		switch {
+		case i == n-1 && firstA == j && j < m:
+			step = false
+		case j == m-1 && firstB == i && i < n:
+			step = true
+		}
+		if step {
+			if firstA < 0 {
+				firstA = j
+			}
 			w.triangle(p, a.ids[(i+1)%n], q)
 			i++
 		} else {
+			if firstB < 0 {
+				firstB = i
+			}
 			w.triangle(b.ids[(j0+j+1)%m], q, p)
 			j++
 		}

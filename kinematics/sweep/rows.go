@@ -318,6 +318,11 @@ func (w *sampler) locate(p pending, y *way, sound bool) []spot {
 	default:
 		w.spots = y.stand(0.5, p.s.low, p.s.high, w.spots)
 	}
+	if n := len(w.spots) - 1; !p.round && w.spots[n].a-w.spots[0].a > 2*math.Pi-8*y.least {
+		// All but round: keep its ends apart.
+		w.spots[0].a += 4 * y.least
+		w.spots[n].a -= 4 * y.least
+	}
 	return w.spots
 }
 

@@ -11,9 +11,25 @@ import (
 	"pintle/fit/mesh"
 )
 
-// fromColumns makes a sweep whose columns are given, by row and node, and whose
-// walls all stand half way between them.
-func fromColumns(cols [][]column, r0 float64) *swath {
+func halfWay(int, int) float64 { return 0.5 }
+
+// askew places walls so that no two line up.
+func askew(i, j int) float64 {
+	return 0.3 + 0.4*math.Mod(float64(1+i)*0.618034+float64(1+j)*0.414214, 1)
+}
+
+// spotsAt places a pending wall without looking.
+func spotsAt(p pending, w *swath, r, x float64) []spot {
+	y := way{upright: w.upright, longest: w.longest(r), least: leastArc}
+	if p.round {
+		return y.stand(x, 0, 2*math.Pi-y.spacing, nil)
+	}
+	return y.stand(x, p.s.low, p.s.high, nil)
+}
+
+// fromColumns makes a sweep whose columns are given, by row and node, with its
+// walls at a given share of the way between them.
+func fromColumns(cols [][]column, r0 float64, share func(i, j int) float64) *swath {
 	nz, nr := len(cols), len(cols[0])
 	w := &swath{plan: plan{
 		surface: &surface{frame: newFrame(upAxis()), rHi: r0 + float64(nr)},
@@ -36,8 +52,7 @@ func fromColumns(cols [][]column, r0 float64) *swath {
 		}
 		for _, p := range s.pending {
 			i := p.pair
-			y := way{upright: w.upright, longest: w.longest(w.r(i)), least: leastArc}
-			r.settle(p, r.links(r.ahead, i), r.links(r.back, i+1), y.longest, s.locate(p, &y, false), func(q spot) point {
+			r.settle(p, r.links(r.ahead, i), r.links(r.back, i+1), w.longest(w.r(i)), spotsAt(p, w, w.r(i), share(i, j)), func(q spot) point {
 				return point{w.r(i) + q.x, q.a, w.z(j)}
 			})
 		}
@@ -53,8 +68,7 @@ func fromColumns(cols [][]column, r0 float64) *swath {
 		}
 		for _, p := range s.pending {
 			i := p.pair
-			y := way{upright: w.upright, longest: w.longest(w.r(i)), least: leastArc}
-			x.settle(p, low.links(x.ahead, i), high.links(x.back, i), y.longest, s.locate(p, &y, false), func(q spot) point {
+			x.settle(p, low.links(x.ahead, i), high.links(x.back, i), w.longest(w.r(i)), spotsAt(p, w, w.r(i), share(j+7, i)), func(q spot) point {
 				return point{w.r(i), q.a, w.z(j) + q.x}
 			})
 		}
@@ -109,7 +123,7 @@ func TestVolumeOfOneColumn(t *testing.T) {
 	// The walls stand half a cell off, the corners of the tile are cut by
 	// straight lines between them: a diamond of half a square cell.
 	const r = 3.0
-	w := fromColumns(framed(3, 3, false, func(i, j int) column { return arc(1, 2) }), r-1)
+	w := fromColumns(framed(3, 3, false, func(i, j int) column { return arc(1, 2) }), r-1, halfWay)
 	m := w.built(t)
 	if err := mesh.Validate(m); err != nil {
 		t.Fatal(err)
@@ -117,7 +131,7 @@ func TestVolumeOfOneColumn(t *testing.T) {
 	if want := 0.5 * r * 1; math.Abs(w.volume()-want) > 1e-12 {
 		t.Errorf("volume is %v, want %v", w.volume(), want)
 	}
-	w = fromColumns(framed(3, 3, false, func(i, j int) column { return full() }), r-1)
+	w = fromColumns(framed(3, 3, false, func(i, j int) column { return full() }), r-1, halfWay)
 	m = w.built(t)
 	if err := mesh.Validate(m); err != nil {
 		t.Fatal(err)
@@ -130,7 +144,7 @@ func TestVolumeOfOneColumn(t *testing.T) {
 // A block of full columns on the hinge is a drum with cut corners: radius 2.5,
 // height 2 with the walls half a cell beyond the columns.
 func TestVolumeOnTheHinge(t *testing.T) {
-	w := fromColumns(framed(4, 4, true, func(i, j int) column { return full() }), 0)
+	w := fromColumns(framed(4, 4, true, func(i, j int) column { return full() }), 0, halfWay)
 	m := w.built(t)
 	if err := mesh.Validate(m); err != nil {
 		t.Fatal(err)
@@ -163,7 +177,7 @@ func TestAllWaysToFillAPrism(t *testing.T) {
 						return column{}
 					}
 					return pair[(i+j)%2]
-				}), r0)
+				}), r0, askew)
 				m := w.built(t)
 				if fill == 0 {
 					if len(m.Triangles()) != 0 {
@@ -197,7 +211,7 @@ func TestAnyColumnsGiveAClosedManifold(t *testing.T) {
 			some = some || c.inside || len(c.ends) > 0
 			return c
 		})
-		w := fromColumns(cols, r0)
+		w := fromColumns(cols, r0, askew)
 		m := w.built(t)
 		if !some {
 			return

@@ -118,7 +118,7 @@ func TestStandKeepsCommonAngles(t *testing.T) {
 		}
 		for k := 1; k < len(spots); k++ {
 			gap := spots[k].a - spots[k-1].a
-			if gap < 0 || gap > 1.31*w.spacing {
+			if gap < 0 || gap > 1.61*w.spacing {
 				t.Fatalf("spots of %v to %v are %v apart", low, high, gap)
 			}
 			if k+1 < len(spots) && math.Abs(math.Remainder(spots[k].a, w.spacing)) > 1e-12 {
