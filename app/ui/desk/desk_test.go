@@ -202,7 +202,7 @@ func TestAimingTheFrameAtAPoint(t *testing.T) {
 	j, _, _ := b.Joint()
 	part := b.Session().Doc.PartIndex("palm")
 	target := b.Session().Parts[part].Mesh.Vertices()[0]
-	b.StartAim(kinematics.RoleReach, viewport.PickPoint)
+	b.StartAim(Aim{Role: kinematics.RoleReach, Mode: viewport.PickPoint})
 	b.Click(viewport.Hit{Mode: viewport.PickPoint, Part: part, Vertex: 0, Point: target, Modelled: target})
 	j, _, _ = b.Joint()
 	toward := r3.Sub(target, j.Frame.Origin)
@@ -218,7 +218,7 @@ func TestAimingTheFrameAtAPoint(t *testing.T) {
 func TestEscapeGoesOutward(t *testing.T) {
 	b := newBench(t)
 	b.elbow()
-	b.StartAim(kinematics.RoleReach, viewport.PickPoint)
+	b.StartAim(Aim{Role: kinematics.RoleReach, Mode: viewport.PickPoint})
 	b.Escape()
 	if _, _, ok := b.Joint(); b.Aim().Active || !ok {
 		t.Error("the first Escape did not leave aiming alone")
@@ -399,4 +399,58 @@ func TestWhoMovesByName(t *testing.T) {
 	if got := b.Session().Parts[lowest(b.Session())].Name; got != "foot" {
 		t.Errorf("the lowest part is %q, want the foot", got)
 	}
+}
+
+func TestRollAimsTheHingeAtADirection(t *testing.T) {
+	b := newBench(t)
+	b.elbow()
+	b.SetRollAim(kinematics.RoleHinge, kinematics.Reference{Kind: kinematics.FromWorld, World: kinematics.PlusX})
+	j, _, _ := b.Joint()
+	// As near to X as a roll about reach allows: X without its part along reach.
+	want := r3.Sub(r3.Vec{X: 1}, r3.Scale(j.Frame.Reach.X, j.Frame.Reach))
+	if a := kinematics.Angle(want, j.Frame.Hinge); a > 1e-9 {
+		t.Errorf("the hinge is %.3g rad off where the roll aims it", a)
+	}
+}
+
+// The forearm's hub has lobes by design, so a midpoint of two vertices, the
+// centre of a rim and the axis of the surface disagree, and the pick says so.
+func TestAnswersOnTheHubThatIsNotRoundDiffer(t *testing.T) {
+	b := newBench(t)
+	b.openDemo("tern-arm")
+	axis, _ := truth(t, "tern-arm", "forearm")
+	part := b.Session().Doc.PartIndex("forearm")
+	m := b.Session().Parts[part].Mesh
+	side := kinematics.Perpendicular(axis.Dir)
+	for turn := 0.0; turn < 6; turn += 0.4 { // look at the hub from outside, all round
+		dir := kinematics.Rotation(kinematics.Axis{Dir: axis.Dir}, turn).Turn(side)
+		tri, _, ok := m.BVH().Ray(r3.Add(axis.Point, r3.Scale(200, dir)), r3.Scale(-1, dir))
+		if !ok {
+			continue
+		}
+		patch := doc.PatchAt(m, tri)
+		if len(patch) < 40 {
+			continue
+		}
+		b.ClearPicks()
+		b.Click(viewport.Hit{Mode: viewport.PickPatch, Part: part, Triangle: tri, Patch: patch})
+		rim := m.Topology().Outline(patch)[0]
+		n := len(rim.Vertices)
+		for _, v := range []int32{rim.Vertices[0], rim.Vertices[n/2]} {
+			b.Click(viewport.Hit{Mode: viewport.PickPoint, Part: part, Vertex: int(v)})
+		}
+		b.Click(viewport.Hit{Mode: viewport.PickLoop, Part: part, Loop: rim})
+		b.until("the pick is read", func() bool { return len(b.Live().Answers) > 3 })
+		apart := 0
+		for _, a := range b.Live().Answers {
+			if a.Err == nil && a.Offset > 0.01 {
+				apart++
+			}
+		}
+		if apart < 2 {
+			t.Errorf("only %d of the answers %+v lie apart", apart, b.Live().Answers)
+		}
+		return
+	}
+	t.Fatal("the hub has no patch of 40 faces or more")
 }

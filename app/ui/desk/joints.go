@@ -13,7 +13,8 @@ import (
 // Aim says that the next click aims a joint's frame.
 type Aim struct {
 	Active bool
-	Role   kinematics.Role // reach, or side
+	Roll   bool            // turn about reach, off the datum; else about the hinge
+	Role   kinematics.Role // reach or side; with Roll hinge or side
 	Mode   viewport.PickMode
 }
 
@@ -154,13 +155,23 @@ func (d *Desk) SetLimits(r *kinematics.Range) {
 // Aim returns what the next click aims.
 func (d *Desk) Aim() Aim { return d.aim }
 
-// StartAim lets the next click aim the role at what it picks.
-func (d *Desk) StartAim(role kinematics.Role, mode viewport.PickMode) {
+// SetRollAim rolls the selected joint's frame about its reach until hinge or
+// side points along a reference.
+func (d *Desk) SetRollAim(role kinematics.Role, at kinematics.Reference) {
+	d.edit("roll frame of", func(j doc.Joint) doc.Joint {
+		j.Spec.Roll.Role, j.Spec.Roll.At = role, at
+		return j
+	})
+}
+
+// StartAim lets the next click aim the frame at what it picks.
+func (d *Desk) StartAim(a Aim) {
 	if _, _, ok := d.Joint(); !ok {
 		return
 	}
-	d.aim = Aim{Active: true, Role: role, Mode: mode}
-	d.mode, d.hover = mode, noHit()
+	a.Active = true
+	d.aim = a
+	d.mode, d.hover = a.Mode, noHit()
 	d.changed()
 }
 
@@ -175,9 +186,13 @@ func (d *Desk) aimAt(h viewport.Hit) {
 		d.problem(fmt.Errorf("aiming the frame: %w", err))
 		return
 	}
-	role := d.aim.Role
+	aim := d.aim
 	d.aim = Aim{}
-	d.SetReach(role, ref)
+	if aim.Roll {
+		d.SetRollAim(aim.Role, ref)
+	} else {
+		d.SetReach(aim.Role, ref)
+	}
 	d.changed()
 }
 

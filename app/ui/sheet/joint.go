@@ -5,7 +5,6 @@ import (
 	"math"
 
 	"fyne.io/fyne/v2/container"
-	"fyne.io/fyne/v2/widget"
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"pintle/app/doc"
@@ -15,7 +14,6 @@ import (
 	"pintle/app/ui/style"
 	"pintle/fit/mesh"
 	"pintle/kinematics"
-	"pintle/viewport"
 )
 
 // joint shows the selected joint: what it was fitted to, its frame, whether it
@@ -139,6 +137,7 @@ func (b *builder) frame(j doc.Joint, unit mesh.Unit) {
 	)
 	b.row("origin, "+string(unit), figures.Position(f.Origin, unit))
 	b.labelled("reach aims at", b.reachChoice(j))
+	b.labelled("roll aims at", b.rollChoice(j))
 	b.labelled("turn and roll", container.NewGridWithColumns(2,
 		entry(figures.Degrees(j.Spec.Reach.Angle, 2), func(v string) { b.angle(v, "the turn about the hinge", b.desk.SetTurn) }),
 		entry(figures.Degrees(j.Spec.Roll.Angle, 2), func(v string) { b.angle(v, "the roll about reach", b.desk.SetRoll) })))
@@ -159,8 +158,8 @@ func (b *builder) frame(j doc.Joint, unit mesh.Unit) {
 			b.desk.SetLetters(l)
 		}
 	}))
-	if b.desk.Aim().Active {
-		b.add(paper.Note("Click in the drawing what reach should aim at. Escape leaves it as it is.", style.Reach))
+	if a := b.desk.Aim(); a.Active {
+		b.add(paper.Note("Click in the drawing what the "+string(a.Role)+" should aim at. Escape leaves it as it is.", style.Reach))
 	}
 }
 
@@ -170,76 +169,6 @@ func (b *builder) angle(text, what string, set func(float64)) {
 		return
 	}
 	b.desk.OnProblem(fmt.Errorf("%s %q is not a number of degrees", what, text))
-}
-
-// Words for what reach can aim at.
-const (
-	aimDatum     = "what the datum says"
-	aimPoint     = "a picked point"
-	aimEdge      = "a picked edge"
-	aimAxis      = "a picked round face's axis"
-	aimSidePoint = "side: a picked point"
-)
-
-// reachChoice offers what reach can aim at: picks, other joints, model axes.
-func (b *builder) reachChoice(j doc.Joint) *widget.Select {
-	type option struct {
-		text string
-		take func()
-	}
-	to := func(r kinematics.Reference) func() {
-		return func() { b.desk.SetReach(kinematics.RoleReach, r) }
-	}
-	aim := func(role kinematics.Role, m viewport.PickMode) func() { return func() { b.desk.StartAim(role, m) } }
-	list := []option{
-		{aimDatum, to(kinematics.Reference{Kind: kinematics.FromDatum})},
-		{aimPoint, aim(kinematics.RoleReach, viewport.PickPoint)},
-		{aimEdge, aim(kinematics.RoleReach, viewport.PickEdge)},
-		{aimAxis, aim(kinematics.RoleReach, viewport.PickPatch)},
-		{aimSidePoint, aim(kinematics.RoleSide, viewport.PickPoint)},
-	}
-	for _, o := range b.desk.Session().Doc.Joints {
-		if o.Name != j.Name {
-			list = append(list,
-				option{"joint " + o.Name, to(kinematics.Reference{Kind: kinematics.FromJoint, Joint: o.Name, Feature: kinematics.TheirOrigin})},
-				option{"reach of " + o.Name, to(kinematics.Reference{Kind: kinematics.FromJoint, Joint: o.Name, Feature: kinematics.TheirReach})})
-		}
-	}
-	for _, l := range []kinematics.Letter{kinematics.PlusX, kinematics.MinusX, kinematics.PlusY, kinematics.MinusY, kinematics.PlusZ, kinematics.MinusZ} {
-		list = append(list, option{"model axis " + string(l), to(kinematics.Reference{Kind: kinematics.FromWorld, World: l})})
-	}
-	texts := make([]string, len(list))
-	for i, o := range list {
-		texts[i] = o.text
-	}
-	return choice(texts, reachText(j.Spec.Reach), func(v string) {
-		for _, o := range list {
-			if o.text == v {
-				o.take()
-			}
-		}
-	})
-}
-
-// reachText names the present reference in the words of the choice.
-func reachText(a kinematics.Aim) string {
-	switch a.At.Kind {
-	case kinematics.FromPoint:
-		if a.Role == kinematics.RoleSide {
-			return aimSidePoint
-		}
-		return aimPoint
-	case kinematics.FromDirection:
-		return aimEdge
-	case kinematics.FromJoint:
-		if a.At.Feature == kinematics.TheirOrigin {
-			return "joint " + a.At.Joint
-		}
-		return "reach of " + a.At.Joint
-	case kinematics.FromWorld:
-		return "model axis " + string(a.At.World)
-	}
-	return aimDatum
 }
 
 // runsTrue shows runout, drift and how far the hinge is off its housing.

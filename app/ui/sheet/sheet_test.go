@@ -147,17 +147,18 @@ func TestQualityWarnsOfAShortArc(t *testing.T) {
 	}
 }
 
-func TestReachTextNamesEveryChoice(t *testing.T) {
+func TestAimTextNamesEveryChoice(t *testing.T) {
 	for want, aim := range map[string]kinematics.Aim{
-		aimDatum:         {},
-		aimPoint:         {At: kinematics.Reference{Kind: kinematics.FromPoint, Point: r3.Vec{X: 1}}},
-		aimSidePoint:     {Role: kinematics.RoleSide, At: kinematics.Reference{Kind: kinematics.FromPoint}},
-		"joint elbow":    {At: kinematics.Reference{Kind: kinematics.FromJoint, Joint: "elbow", Feature: kinematics.TheirOrigin}},
-		"model axis -Z":  {At: kinematics.Reference{Kind: kinematics.FromWorld, World: kinematics.MinusZ}},
-		"reach of spine": {At: kinematics.Reference{Kind: kinematics.FromJoint, Joint: "spine"}},
-		"a picked edge":  {At: kinematics.Reference{Kind: kinematics.FromDirection}},
+		aimDatum:                {},
+		aimPoint:                {At: kinematics.Reference{Kind: kinematics.FromPoint, Point: r3.Vec{X: 1}}},
+		"side: a picked point":  {Role: kinematics.RoleSide, At: kinematics.Reference{Kind: kinematics.FromPoint}},
+		"joint elbow":           {At: kinematics.Reference{Kind: kinematics.FromJoint, Joint: "elbow", Feature: kinematics.TheirOrigin}},
+		"hinge of elbow":        {At: kinematics.Reference{Kind: kinematics.FromJoint, Joint: "elbow", Feature: kinematics.TheirHinge}},
+		"model axis -Z":         {At: kinematics.Reference{Kind: kinematics.FromWorld, World: kinematics.MinusZ}},
+		"reach of spine":        {At: kinematics.Reference{Kind: kinematics.FromJoint, Joint: "spine"}},
+		"a picked edge or axis": {Role: kinematics.RoleReach, At: kinematics.Reference{Kind: kinematics.FromDirection}},
 	} {
-		if got := reachText(aim); got != want {
+		if got := aimText(aim, kinematics.RoleReach); got != want {
 			t.Errorf("%+v is called %q, want %q", aim.At, got, want)
 		}
 	}

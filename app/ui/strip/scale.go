@@ -55,7 +55,7 @@ func niceStep(length float64, n int, angles bool) float64 {
 // around returns the ruler's ends for what has to be seen: whole steps that
 // leave a little air on both sides of lo..hi.
 func around(lo, hi float64, angles bool) (float64, float64) {
-	if !(hi > lo) {
+	if !(hi-lo > 1e-9*max(1, math.Abs(lo), math.Abs(hi))) { // nothing to tell apart
 		lo, hi = lo-1, hi+1
 	}
 	air := 0.06 * (hi - lo)
