@@ -31,7 +31,7 @@ func (s *Scene) overlapDepth(g group) float64 {
 // floodDepth follows the vertices of a that lie inside b, from the corners of
 // the given triangles on, and returns the largest distance from b's surface.
 func floodDepth(sa *side, tris []int32, sb *side) float64 {
-	if !sb.shells().closed {
+	if !sb.closed {
 		return 0
 	}
 	a, b := sa.mesh, sb.mesh
@@ -41,7 +41,7 @@ func floodDepth(sa *side, tris []int32, sb *side) float64 {
 	push := func(v int32) {
 		if !seen[v] && len(seen) < maxProbes {
 			seen[v] = true
-			if inside(b, points[v]) {
+			if sb.holds(points[v]) {
 				queue = append(queue, v)
 			}
 		}
@@ -64,44 +64,28 @@ func floodDepth(sa *side, tris []int32, sb *side) float64 {
 	return deepest
 }
 
-// shells are the connected pieces of a body, and whether it is closed: every
-// edge has two triangles that agree about which side is outside.
-type shells struct {
-	tris   [][]int32
-	closed bool
-}
-
-func findShells(m *mesh.Mesh) shells {
-	top := m.Topology()
-	label, n := top.Shells()
-	x := shells{tris: make([][]int32, n), closed: true}
+// findShells lists the triangles of the connected pieces of a mesh.
+func findShells(m *mesh.Mesh) [][]int32 {
+	label, n := m.Topology().Shells()
+	tris := make([][]int32, n)
 	for t, l := range label {
-		x.tris[l] = append(x.tris[l], int32(t))
+		tris[l] = append(tris[l], int32(t))
 	}
-	for e := range top.EdgeVerts {
-		if !top.Consistent(e) {
-			x.closed = false
-			break
-		}
-	}
-	return x
+	return tris
 }
 
-// inside reports whether p lies inside the closed mesh m: rays from it leave
-// through the back of the first triangle they meet. The majority of three odd
-// directions decides, should one run along an edge.
-func inside(m *mesh.Mesh, p r3.Vec) bool {
-	b := m.Bounds()
+// holds reports whether the model point p lies inside the closed body: rays
+// from it leave through the back of the first triangle they meet. The majority
+// of three odd directions decides, should one run along an edge.
+func (s *side) holds(p r3.Vec) bool {
+	b := s.mesh.Bounds()
 	if p.X < b.Min.X || p.Y < b.Min.Y || p.Z < b.Min.Z || p.X > b.Max.X || p.Y > b.Max.Y || p.Z > b.Max.Z {
 		return false
 	}
 	votes := 0
-	for i, d := range [3]r3.Vec{{X: 0.613, Y: 0.377, Z: 0.694}, {X: -0.441, Y: 0.829, Z: -0.345}, {X: 0.271, Y: -0.563, Z: 0.781}} {
-		if t, _, ok := m.BVH().Ray(p, d); ok && r3.Dot(m.AreaNormal(t), d) > 0 {
+	for _, d := range [3]r3.Vec{{X: 0.613, Y: 0.377, Z: 0.694}, {X: -0.441, Y: 0.829, Z: -0.345}, {X: 0.271, Y: -0.563, Z: 0.781}} {
+		if t, _, ok := s.mesh.BVH().Ray(p, d); ok && r3.Dot(s.mesh.AreaNormal(t), d) > 0 != s.insideOut {
 			votes++
-		}
-		if votes == 2 || votes+2-i < 2 {
-			break
 		}
 	}
 	return votes >= 2
@@ -138,15 +122,15 @@ func (s *Scene) findInside(list []*meeting) []Rest {
 // shellInside reports the shell of a that lies deepest inside b. Swapped means
 // that a is the still side.
 func (s *Scene) shellInside(a, b *side, swapped bool) (Rest, bool) {
-	if !overlapBoxes(a.mesh.Bounds(), b.mesh.Bounds()) || !b.shells().closed {
+	if !overlapBoxes(a.mesh.Bounds(), b.mesh.Bounds()) || !b.closed {
 		return Rest{}, false
 	}
 	best, ok := Rest{Kind: Overlap, Ignored: true, Moving: a.body, Still: b.body}, false
 	if swapped {
 		best.Moving, best.Still = b.body, a.body
 	}
-	for _, tris := range a.shells().tris {
-		depth, at, tri, in := s.allInside(a.mesh, tris, b.mesh)
+	for _, tris := range a.shells() {
+		depth, at, tri, in := s.allInside(a.mesh, tris, b)
 		if !in || ok && depth <= best.Depth {
 			continue
 		}
@@ -162,13 +146,13 @@ func (s *Scene) shellInside(a, b *side, swapped bool) (Rest, bool) {
 
 // allInside reports whether some corners spread over the triangles all lie
 // inside b by more than the tolerance, and the deepest of them.
-func (s *Scene) allInside(a *mesh.Mesh, tris []int32, b *mesh.Mesh) (depth float64, at r3.Vec, tri int32, in bool) {
+func (s *Scene) allInside(a *mesh.Mesh, tris []int32, b *side) (depth float64, at r3.Vec, tri int32, in bool) {
 	const probes = 24
 	step := max(1, len(tris)/probes)
 	for i := 0; i < len(tris); i += step {
 		p := a.Vertices()[a.Triangles()[tris[i]][0]]
-		_, _, d := b.BVH().Closest(p)
-		if d <= s.tolerance/s.frame.scale || !inside(b, p) {
+		_, _, d := b.mesh.BVH().Closest(p)
+		if d <= s.tolerance/s.frame.scale || !b.holds(p) {
 			return 0, r3.Vec{}, 0, false
 		}
 		if d > depth {

@@ -122,6 +122,11 @@ func hingeCases() []hingeCase {
 			name: "blades of 0.01", moving: box(10, 50, -h, h, -5, 5), still: joined(blade, box(20, 30, -28, -18, -10, 10)),
 			lower: -faceOnEdge(30, 18, h), upper: at + math.Atan2(-h, 20) - math.Asin(h/math.Hypot(20, h)),
 		},
+		{
+			name: "bar across the axis", moving: box(-45, 50, -2, 1, -15, 15), still: joined(stops, box(-40, -30, -24, -20, -9, 9)),
+			// The left half comes down on the edge (-40, -20) with its face y = -2.
+			lower: edgeOnFace(50, -2, -30), upper: faceOnEdge(40, 20, 2),
+		},
 		{name: "pin in barrel", moving: joined(flap, barrel), still: joined(stops, pin), lower: edgeOnFace(50, -2, -30), upper: faceOnEdge(30, 18, 1)},
 	}
 }

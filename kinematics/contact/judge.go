@@ -75,6 +75,51 @@ func dropRims(groups []group) []group {
 
 func (g group) bodies() bodyPair { return bodyPair{g[0].pair.moving, g[0].pair.still} }
 
+// deepen turns groups that only touch into overlaps where middles of their
+// triangles lie inside the other body: solids of which one continues the
+// other's sides overlap without their surfaces ever crossing. Bodies whose
+// surfaces do cross are known to overlap.
+func (s *Scene) deepen(groups []group) {
+	known := make(map[bodyPair]bool)
+	for _, g := range groups {
+		known[g.bodies()] = known[g.bodies()] || g[0].kind == Overlap
+	}
+	for _, g := range groups {
+		if g[0].kind != Touch || known[g.bodies()] {
+			continue
+		}
+		m, k := s.moving[g[0].pair.moving], s.still[g[0].pair.still]
+		depth := 0.0
+		for _, x := range g {
+			for _, p := range x.seeds {
+				depth = max(depth, s.middleDepth(m, p[0], k, p[1]), s.middleDepth(k, p[1], m, p[0]))
+			}
+		}
+		for _, x := range g {
+			if depth > 0 {
+				x.kind, x.depth = Overlap, max(x.depth, depth)
+			}
+		}
+	}
+}
+
+// middleDepth returns how deep the middle of triangle t of a lies inside b,
+// which triangle u of touches it; 0 if not deeper than may be the rounds'
+// tessellation.
+func (s *Scene) middleDepth(a *side, t int32, b *side, u int32) float64 {
+	if !b.closed {
+		return 0
+	}
+	c := a.corners(t)
+	p := s.frame.model(r3.Scale(1./3, r3.Add(c[0], r3.Add(c[1], c[2]))))
+	_, _, d := b.mesh.BVH().Closest(p)
+	round := a.sagitta[t] + a.slack[t] + a.bowOf(t) + b.sagitta[u] + b.slack[u] + b.bowOf(u)
+	if d *= s.frame.scale; d <= 2*s.tolerance+float64(round) || !b.holds(p) {
+		return 0
+	}
+	return d
+}
+
 // blocks returns which directions a group of touching patches blocks.
 func (g group) blocks() (lower, upper bool) {
 	for _, x := range g {
@@ -95,6 +140,7 @@ func (s *Scene) decide(groups []group) {
 	s.at.apart = make(map[patchPair]bool)
 	s.at.touching = make(map[patchPair]bool)
 	s.at.judged = make(map[bodyPair]bool)
+	s.deepen(groups)
 	s.findZones(groups)
 	var stopsLower, stopsUpper bool
 	for _, g := range groups {
@@ -133,6 +179,9 @@ func (s *Scene) decide(groups []group) {
 func (s *Scene) findZones(groups []group) {
 	s.at.zones = make(map[bodyPair][]zone)
 	for _, g := range groups {
+		if g[0].kind != Overlap {
+			continue
+		}
 		z, depth := emptyZone(), 0.0
 		for _, x := range g {
 			z.join(x.zone)

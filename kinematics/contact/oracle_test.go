@@ -325,3 +325,28 @@ func TestOverlapsSwapToo(t *testing.T) {
 		t.Errorf("only %d scenes overlap at rest", overlaps)
 	}
 }
+
+// The same surface cut finer, or the same parts as several bodies, meet at the
+// same angles.
+func TestCutAndSplitAlike(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		moving, still, axis := drawScene(rt, t)
+		a := freeRange(t, build(rt, t, moving, still, axis))
+		b := freeRange(t, build(rt, t, moving.subdivided(3), still.subdivided(2), axis))
+		sameEnd(rt, "cut, lower", b.Lower, a.Lower, 1)
+		sameEnd(rt, "cut, upper", b.Upper, a.Upper, 1)
+		bodies := func(s solid) (list []Body) {
+			for i := 0; i < len(s); i += 4 { // a tetrahedron has four faces
+				list = append(list, s[i:i+4].body(t, "piece"))
+			}
+			return list
+		}
+		pieces, err := NewScene(t.Context(), bodies(moving), bodies(still), axis, Options{})
+		if err != nil {
+			rt.Fatal(err)
+		}
+		b = freeRange(t, pieces)
+		sameEnd(rt, "split, lower", b.Lower, a.Lower, 1)
+		sameEnd(rt, "split, upper", b.Upper, a.Upper, 1)
+	})
+}

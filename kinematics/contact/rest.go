@@ -58,8 +58,8 @@ type meeting struct {
 	ignored      bool
 	flat         bool       // both patches are perpendicular to the axis
 	rim          bool       // nothing but edges of turned patches on others
-	seeds        [][2]int32 // some triangle pairs that overlap
-	zone         zone       // of what overlaps
+	seeds        [][2]int32 // some triangle pairs that meet
+	zone         zone       // of what meets
 }
 
 // approachAt is a touching pair of triangles that approach at a speed.
@@ -233,25 +233,28 @@ func (f *restFinder) at(mt, st int32) *meeting {
 	return x
 }
 
-// record notes that two triangles meet; the deepest, then the lowest pair
-// stands for the meeting.
+// record notes that two triangles meet. The deepest, then the lowest pair
+// stands for the meeting; what is graver makes forget what was noted before.
 func (f *restFinder) record(kind RestKind, depth float64, mt, st int32) *meeting {
 	x := f.at(mt, st)
 	rank := func(k RestKind) int { return slices.Index([]RestKind{"", Touch, Mating, Overlap}, k) }
 	if rank(kind) > rank(x.kind) {
-		x.kind = kind
+		x.kind, x.seeds, x.zone = kind, x.seeds[:0], emptyZone()
 	}
 	x.rim = false
 	order := cmp.Or(cmp.Compare(depth, x.depth), cmp.Compare(x.mTri, mt), cmp.Compare(x.sTri, st))
 	if x.mTri < 0 || order > 0 {
 		x.depth, x.mTri, x.sTri = depth, mt, st
 	}
+	if kind != x.kind {
+		return x
+	}
+	if len(x.seeds) < maxSeeds {
+		x.seeds = append(x.seeds, [2]int32{mt, st})
+	}
 	if kind == Overlap {
 		p, q := f.m.corners(mt), f.s.corners(st)
-		x.zone.add(&p, &q, f.m.normal[mt], f.s.normal[st])
-		if len(x.seeds) < maxSeeds {
-			x.seeds = append(x.seeds, [2]int32{mt, st})
-		}
+		x.zone.cross(&p, &q, f.m.normal[mt], f.s.normal[st])
 	}
 	return x
 }

@@ -302,6 +302,16 @@ func TestWhollyInside(t *testing.T) {
 			})
 		})
 	}
+	t.Run("inside out", func(t *testing.T) {
+		r := freeRange(t, scene(t, small.reversed(), large.reversed(), zAxis, Options{}))
+		wantKinds(t, r.Rest, Overlap)
+	})
+	t.Run("beside one that is inside out", func(t *testing.T) {
+		// Within its box but not in it: an L.
+		l := joined(box(-5, 5, -5, 0, -5, 5), box(-5, 0, 1e-3, 5, -5, 5)).reversed()
+		r := freeRange(t, scene(t, box(1, 4, 1, 4, 1, 2), l, zAxis, Options{}))
+		wantKinds(t, r.Rest)
+	})
 	t.Run("in a hollow", func(t *testing.T) {
 		hollow := joined(box(-5, 5, -5, 5, -5, 5), box(-4, 4, -4, 4, -4, 4).reversed())
 		r := freeRange(t, scene(t, small, hollow, zAxis, Options{}))
@@ -352,6 +362,13 @@ func TestDoorAgainstStop(t *testing.T) {
 		}
 		if p := r.Lower.Point; p.X < 40 || p.X > 45 || math.Abs(p.Y) > 1e-9 {
 			t.Errorf("point %v is not on the stop", p)
+		}
+	})
+	t.Run("either part inside out", func(t *testing.T) {
+		for _, s := range [][2]solid{{box(0, 50, 0, 2, -10, 10).reversed(), stop}, {box(0, 50, 0, 2, -10, 10), stop.reversed()}, {box(0, 50, 0, 2, -10, 10).reversed(), stop.reversed()}} {
+			r := freeRange(t, scene(t, s[0], s[1], zAxis, Options{}))
+			wantAngle(t, "lower", r.Lower, 0, 0)
+			wantAngle(t, "upper", r.Upper, other, 1e-12)
 		}
 	})
 	t.Run("two stops, zero clearance", func(t *testing.T) {
@@ -595,7 +612,45 @@ func TestSheets(t *testing.T) {
 	})
 }
 
-// A box that lacks its far faces is as good as a whole one.
+// What the tolerance allows is neither an overlap nor a contact, at rest or on
+// the way.
+func TestTolerance(t *testing.T) {
+	moving := box(5, 20, -3, 3, 0, 2)
+	still := joined(box(5, 20, -3, 3, -2, 0.03), box(5, 20, -3, 3, -2, 0.03).turnedBy(2))
+	r := freeRange(t, scene(t, moving, still, zAxis, Options{Tolerance: 0.05}))
+	wantKinds(t, r.Rest, Touch)
+	wantAngle(t, "upper", r.Upper, math.NaN(), 0)
+	r = freeRange(t, scene(t, moving, still, zAxis, Options{}))
+	wantKinds(t, r.Rest, Overlap)
+	if math.Abs(r.Rest[0].Depth-0.03) > 1e-9 {
+		t.Errorf("depth %g, want 0.03", r.Rest[0].Depth)
+	}
+	if r.Upper == nil || r.Upper.Angle > 2 || r.Upper.Angle < 0.5 {
+		t.Errorf("upper %+v, want the second plate", r.Upper)
+	}
+}
+
+// Pin and bore as bodies of their own, beside the parts that hit.
+func TestRestNamesItsBodies(t *testing.T) {
+	flap, stops := flapAndStops()
+	s, err := NewScene(t.Context(),
+		[]Body{flap.body(t, "flap"), tube(4, 6, -15, 15, 24, 0).body(t, "barrel")},
+		[]Body{stops.body(t, "stops"), tube(20, 22, 13, 14, 24, 0).body(t, "rim"), pin(4, -20, 20, 32, 0.1).body(t, "pin")}, zAxis, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := freeRange(t, s)
+	wantAngle(t, "upper", r.Upper, faceOnEdge(30, 18, 1), 1e-12)
+	for _, x := range r.Rest {
+		want := map[RestKind][2]int{Mating: {1, 2}, Overlap: {0, 1}}[x.Kind]
+		if x.Moving != want[0] || x.Still != want[1] {
+			t.Errorf("%s between bodies %d and %d, want %v", x.Kind, x.Moving, x.Still, want)
+		}
+	}
+	wantKinds(t, r.Rest, Overlap, Mating)
+}
+
+// Meshes that are no solids are as good as whole ones.
 func TestOpenMeshes(t *testing.T) {
 	flap, stops := flapAndStops()
 	open := func(s solid, lost ...int) solid {
@@ -611,9 +666,19 @@ func TestOpenMeshes(t *testing.T) {
 		}
 		return out
 	}
-	everyFrame(t, open(flap, 0, 1, 8, 9), open(stops, 2, 3), func(t *testing.T, r Result, _, within float64) {
-		wantAngle(t, "lower", r.Lower, edgeOnFace(50, -2, -30), within)
-		wantAngle(t, "upper", r.Upper, faceOnEdge(30, 18, 1), within)
-		wantKinds(t, r.Rest)
-	})
+	for name, s := range map[string][2]solid{
+		"open":                     {open(flap, 0, 1, 8, 9), open(stops, 2, 3)},
+		"edges with four faces":    {joined(flap, box(5, 9, 1, 3, -15, 15), box(50, 52, 1, 2, -15, 15)), joined(stops, box(28, 30, 28, 30, -10, 10), box(30, 31, 28, 30, 10, 12))},
+		"needles along every edge": {flap.needled(1e-7), stops.needled(1e-7)},
+		"needles finer still":      {flap.needled(1e-12), stops.needled(1e-12)},
+		"every face twice":         {joined(flap, flap.reversed()), joined(stops, stops.reversed())},
+	} {
+		t.Run(name, func(t *testing.T) {
+			everyFrame(t, s[0], s[1], func(t *testing.T, r Result, _, within float64) {
+				wantAngle(t, "lower", r.Lower, edgeOnFace(50, -2, -30), within)
+				wantAngle(t, "upper", r.Upper, faceOnEdge(30, 18, 1), within)
+				wantKinds(t, r.Rest)
+			})
+		})
+	}
 }

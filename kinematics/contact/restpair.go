@@ -34,6 +34,11 @@ func (f *restFinder) pair(mt, st int32) {
 		return
 	}
 	meet := f.record(Touch, 0, mt, st)
+	if meet.kind == Touch {
+		for _, p := range f.spots {
+			meet.zone.add(p)
+		}
+	}
 	if f.m.active[mt] == 0 || f.s.active[st] == 0 {
 		return // the inside of a turned surface stops nothing
 	}

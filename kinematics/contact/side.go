@@ -21,12 +21,14 @@ const (
 // side is one body in the axis frame, with bounds about the axis over the
 // nodes of the mesh's own hierarchy. It does not change once built.
 type side struct {
-	body   int // index into the caller's slice
-	mesh   *mesh.Mesh
-	frame  *axisFrame
-	points []r3.Vec
-	tris   [][3]int32
-	normal []r3.Vec // unit; zero for a triangle too thin to have one
+	body      int // index into the caller's slice
+	mesh      *mesh.Mesh
+	frame     *axisFrame
+	points    []r3.Vec
+	tris      [][3]int32
+	normal    []r3.Vec // unit, outward; zero for a triangle too thin to have one
+	closed    bool     // every edge has two triangles that agree about outside
+	insideOut bool     // closed, but with outside and inside the wrong way round
 
 	nodes  []mesh.BVHNode
 	order  []int32
@@ -42,7 +44,7 @@ type side struct {
 	// Worked out when first needed:
 	patches func() []int32   // per triangle
 	extents func() *extents  // of the patches
-	shells  func() shells    // connected pieces
+	shells  func() [][]int32 // triangles of the connected pieces
 	bows    func() []float32 // per facet
 }
 
@@ -51,7 +53,7 @@ type side struct {
 func newSide(ctx context.Context, body int, m *mesh.Mesh, f *axisFrame, tolerance float64) (*side, error) {
 	s := &side{body: body, mesh: m, frame: f, tris: m.Triangles()}
 	s.bows = sync.OnceValue(func() []float32 { return findBows(s) })
-	s.shells = sync.OnceValue(func() shells { return findShells(m) })
+	s.shells = sync.OnceValue(func() [][]int32 { return findShells(m) })
 	s.patches = sync.OnceValue(func() []int32 { return growPatches(s) })
 	c := &cylindrical{}
 	s.extents = sync.OnceValue(func() *extents { return findExtents(s) })
@@ -59,6 +61,7 @@ func newSide(ctx context.Context, body int, m *mesh.Mesh, f *axisFrame, toleranc
 		func() { m.Topology() },
 		func() { m.BVH() },
 		func() { s.place(c) },
+		s.orient,
 		s.findNormals,
 		func() { c.findSectors(s) },
 		func() { s.surface = findTurned(s, c, tolerance) },
@@ -106,6 +109,25 @@ func (c *cylindrical) findSectors(s *side) {
 	}
 }
 
+// orient finds out whether the body is closed and which way round it is: a
+// solid with a negative volume is inside out.
+func (s *side) orient() {
+	top := s.mesh.Topology()
+	s.closed = true
+	for e := range top.EdgeVerts {
+		if !top.Consistent(e) {
+			s.closed = false
+			return
+		}
+	}
+	volume := 0.0
+	for t := range s.tris {
+		p := s.corners(int32(t))
+		volume += r3.Dot(p[0], r3.Cross(p[1], p[2]))
+	}
+	s.insideOut = volume < 0
+}
+
 // findNormals computes unit normals. A triangle lower than 1e-12 has none: its
 // face adds nothing to its edges.
 func (s *side) findNormals() {
@@ -119,6 +141,9 @@ func (s *side) findNormals() {
 		longest := math.Sqrt(max(r3.Norm2(u), r3.Norm2(v), r3.Norm2(w)))
 		if length > lowest*longest {
 			s.normal[t] = r3.Scale(1/length, n)
+			if s.insideOut {
+				s.normal[t] = r3.Scale(-1, s.normal[t])
+			}
 		}
 	}
 }

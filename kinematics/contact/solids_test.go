@@ -153,6 +153,17 @@ func (s solid) subdivided(k int) solid {
 	return out
 }
 
+// needled cuts a sliver off every triangle along its first edge, as wide as the
+// given share of the triangle.
+func (s solid) needled(share float64) solid {
+	var out solid
+	for _, t := range s {
+		p := r3.Add(t[0], r3.Scale(share, r3.Sub(t[2], t[0])))
+		out = append(out, [3]r3.Vec{t[0], t[1], p}, [3]r3.Vec{p, t[1], t[2]})
+	}
+	return out
+}
+
 // subdividedTo cuts the triangles so that there are about n.
 func (s solid) subdividedTo(n int) solid {
 	return s.subdivided(max(1, int(math.Round(math.Sqrt(float64(n)/float64(len(s)))))))

@@ -33,28 +33,27 @@ func (z *zone) join(o zone) {
 	z.zLo, z.zHi = min(z.zLo, o.zLo), max(z.zHi, o.zHi)
 }
 
-// add extends the zone by the segment in which two triangles cross.
-func (z *zone) add(p, q *[3]r3.Vec, np, nq r3.Vec) {
-	var ends [2]r3.Vec
-	n := 0
-	note := func(x r3.Vec) {
-		r := radius(x)
-		z.rLo, z.rHi = min(z.rLo, r), max(z.rHi, r)
-		z.zLo, z.zHi = min(z.zLo, x.Z), max(z.zHi, x.Z)
-		if n < 2 {
-			ends[n] = x
-			n++
-		}
-	}
+// add extends the zone by a point.
+func (z *zone) add(p r3.Vec) {
+	r := radius(p)
+	z.join(zone{rLo: r, rHi: r, zLo: p.Z, zHi: p.Z})
+}
+
+// cross extends the zone by the segment in which two triangles cross.
+func (z *zone) cross(p, q *[3]r3.Vec, np, nq r3.Vec) {
+	var ends []r3.Vec
 	for i := range 3 {
 		if x, ok := pierced(p[i], p[(i+1)%3], q, nq); ok {
-			note(x)
+			ends = append(ends, x)
 		}
 		if x, ok := pierced(q[i], q[(i+1)%3], p, np); ok {
-			note(x)
+			ends = append(ends, x)
 		}
 	}
-	if n == 2 {
+	for _, x := range ends {
+		z.add(x)
+	}
+	if len(ends) == 2 {
 		z.rLo = min(z.rLo, axisDistance(ends[0], ends[1]))
 	}
 }
