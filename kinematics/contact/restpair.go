@@ -120,8 +120,8 @@ func (s *side) profile(t int32, flat bool) [3]point2 {
 	return [3]point2{{lo, c[0].z}, {hi, c[0].z}, {hi, c[0].z}}
 }
 
-// alongside returns over what length two profiles run beside one another: the
-// least overlap along the longest edges of either.
+// alongside returns over what length two profiles run beside one another along
+// the longest edge of either, whichever is less.
 func alongside(a, b [3]point2) float64 {
 	length := math.Inf(1)
 	for _, t := range [2]*[3]point2{&a, &b} {
@@ -132,7 +132,8 @@ func alongside(a, b [3]point2) float64 {
 				longest, dr, dz = l, r/l, z/l
 			}
 		}
-		length = min(length, overlapAlong(&a, &b, dr, dz))
+		lo, hi := spans(&a, &b, dr, dz)
+		length = min(length, min(hi[0], hi[1])-max(lo[0], lo[1]))
 	}
 	return length
 }
@@ -154,11 +155,17 @@ func profileOverlap(a, b [3]point2) float64 {
 	return depth
 }
 
+// overlapAlong returns the shift along a direction that parts two profiles.
 func overlapAlong(a, b *[3]point2, nr, nz float64) float64 {
-	var lo, hi [2]float64
+	lo, hi := spans(a, b, nr, nz)
+	return min(hi[0]-lo[1], hi[1]-lo[0])
+}
+
+// spans returns the intervals that two profiles cover along a direction.
+func spans(a, b *[3]point2, nr, nz float64) (lo, hi [2]float64) {
 	for i, t := range [2]*[3]point2{a, b} {
 		x, y, z := nr*t[0].r+nz*t[0].z, nr*t[1].r+nz*t[1].z, nr*t[2].r+nz*t[2].z
 		lo[i], hi[i] = min(x, y, z), max(x, y, z)
 	}
-	return min(hi[0]-lo[1], hi[1]-lo[0])
+	return lo, hi
 }
