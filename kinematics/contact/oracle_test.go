@@ -350,3 +350,39 @@ func TestCutAndSplitAlike(t *testing.T) {
 		sameEnd(rt, "split, upper", b.Upper, a.Upper, 1)
 	})
 }
+
+// Whatever the tessellation of pin, bore, shoulder and taper, and wherever they
+// are cut by a key way, parts that mate about the axis change nothing about
+// where the rest meets.
+func TestMatesChangeNothing(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		r := rand.New(rand.NewPCG(rapid.Uint64().Draw(rt, "seed"), 2))
+		bits := func(side float64) solid {
+			var s solid
+			for range 1 + r.IntN(3) {
+				a := turn * r.Float64()
+				s = append(s, rubble(r, 1, 2).moved(func(p r3.Vec) r3.Vec { return r3.Scale(0.3, p) }).shifted(16, 0, 3*side).turnedBy(a)...)
+			}
+			return s
+		}
+		moving, still := bits(r.Float64()-0.5), bits(r.Float64()-0.5)
+		if !apart(t, moving, still) {
+			rt.Skip("the bits meet at rest")
+		}
+		n := func(name string) int { return rapid.IntRange(12, 40).Draw(rt, name) }
+		phase := rapid.Float64Range(0, 6)
+		// A pin with a shoulder and a tapered end, and a barrel that fits them.
+		shaft := lathe([][2]float64{{0, -9}, {3, -9}, {3, -4}, {4, -4}, {4, 4}, {2, 8}, {0, 8}}, n("pin"), phase.Draw(rt, "pin phase"), turn)
+		barrel := lathe([][2]float64{{3, -7}, {6, -7}, {6, 7}, {2.5, 7}, {4, 4}, {4, -4}, {3, -4}}, n("barrel"), phase.Draw(rt, "barrel phase"), turn)
+		if rapid.Bool().Draw(rt, "the pin moves") {
+			shaft, barrel = barrel, shaft
+		}
+		got := freeRange(t, build(rt, t, joined(moving, barrel), joined(still, shaft), zAxis))
+		bare := freeRange(t, build(rt, t, moving, still, zAxis))
+		sameEnd(rt, "lower", got.Lower, bare.Lower, 1)
+		sameEnd(rt, "upper", got.Upper, bare.Upper, 1)
+		if !has(got.Rest, Mating) || has(got.Rest, Overlap) {
+			rt.Fatalf("want mating and no overlap: %+v", got.Rest)
+		}
+	})
+}
