@@ -127,7 +127,11 @@ func (x *nearest) at(angle float64) (Proximity, error) {
 	seed, seeded := x.best, x.found
 	x.best, x.found = distant{distance: math.Inf(1)}, false
 	if seeded {
-		x.try(seed.mi, seed.si, seed.moving, seed.still)
+		p, q := x.scene.moving[seed.mi].corners(seed.moving), x.scene.still[seed.si].corners(seed.still)
+		for k := range p {
+			p[k] = turned(p[k], x.cos, x.sin)
+		}
+		x.try(&p, &q, seed)
 	}
 	if err := x.run(); err != nil {
 		return Proximity{}, err
@@ -208,15 +212,40 @@ func (x *nearest) push(d distant) {
 
 func (x *nearest) leaves(m, s *side, a, b *mesh.BVHNode, d distant) {
 	for i := a.First; i < a.First+a.Count; i++ {
+		mt := m.order[i]
+		p := m.corners(mt)
+		for k := range p {
+			p[k] = turned(p[k], x.cos, x.sin)
+		}
+		box := boxOf(&p)
 		for j := b.First; j < b.First+b.Count; j++ {
-			mt, st := m.order[i], s.order[j]
+			st := s.order[j]
+			q := s.corners(st)
+			if boxDistance(box, boxOf(&q)) > x.best.distance {
+				continue
+			}
 			fit := m.active[mt] == 0 || s.active[st] == 0
-			if fit == x.fits && sectorDistance(&m.box[i], &s.box[j], x.turnBy) <= x.best.distance &&
-				x.counts(patchPair{d.mi, d.si, m.patches()[mt], s.patches()[st]}) {
-				x.try(d.mi, d.si, mt, st)
+			if fit == x.fits && x.counts(patchPair{d.mi, d.si, m.patches()[mt], s.patches()[st]}) {
+				x.try(&p, &q, distant{mi: d.mi, si: d.si, moving: mt, still: st})
 			}
 		}
 	}
+}
+
+func boxOf(p *[3]r3.Vec) r3.Box {
+	return r3.Box{
+		Min: r3.Vec{X: min(p[0].X, p[1].X, p[2].X), Y: min(p[0].Y, p[1].Y, p[2].Y), Z: min(p[0].Z, p[1].Z, p[2].Z)},
+		Max: r3.Vec{X: max(p[0].X, p[1].X, p[2].X), Y: max(p[0].Y, p[1].Y, p[2].Y), Z: max(p[0].Z, p[1].Z, p[2].Z)},
+	}
+}
+
+// boxDistance returns a lower bound on the distance of the contents of two
+// boxes, below it by more than rounding.
+func boxDistance(a, b r3.Box) float64 {
+	x := max(a.Min.X-b.Max.X, b.Min.X-a.Max.X, 0)
+	y := max(a.Min.Y-b.Max.Y, b.Min.Y-a.Max.Y, 0)
+	z := max(a.Min.Z-b.Max.Z, b.Min.Z-a.Max.Z, 0)
+	return math.Sqrt(x*x+y*y+z*z) - angleEps
 }
 
 // counts reports whether two patches count: they neither fit, overlap or slide
@@ -254,15 +283,11 @@ func (x *nearest) anyCounts(mi, si int32) bool {
 	return counts
 }
 
-// try measures two triangles and keeps the nearest pair, of equally near ones
-// the first by bodies and triangles.
-func (x *nearest) try(mi, si, mt, st int32) {
-	p, q := x.scene.moving[mi].corners(mt), x.scene.still[si].corners(st)
-	for i := range p {
-		p[i] = turned(p[i], x.cos, x.sin)
-	}
-	d, a, b := mesh.TriangleDistance(p, q)
-	o := distant{d, mi, si, mt, st}
+// try measures two triangles, the moving one turned, and keeps the nearest
+// pair, of equally near ones the first by bodies and triangles.
+func (x *nearest) try(p, q *[3]r3.Vec, o distant) {
+	var a, b r3.Vec
+	o.distance, a, b = mesh.TriangleDistance(*p, *q)
 	if !x.found || o.before(&x.best) {
 		x.best, x.p, x.q, x.found = o, a, b, true
 	}
