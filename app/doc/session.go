@@ -194,7 +194,7 @@ func (s *Session) With(d Document) (*Session, error) {
 		return nil, err
 	}
 	n := &Session{
-		Doc: d, Model: s.Model, Opening: s.Opening, sources: s.sources,
+		Doc: d, Model: named(s.Model, d.Model), Opening: s.Opening, sources: s.sources,
 		Parts: make([]mesh.Part, len(d.Parts)), built: make([]builtPart, len(d.Parts)),
 	}
 	for i, p := range d.Parts {
@@ -210,6 +210,24 @@ func (s *Session) With(d Document) (*Session, error) {
 	}
 	n.riders = sync.OnceValue(n.findRiders)
 	return n, nil
+}
+
+// named returns the model with the unit and the up axis that the document
+// gives it. They say what its numbers mean and change none of them.
+func named(m *mesh.Model, ref ModelRef) *mesh.Model {
+	unit, up := m.Unit, m.Up
+	if ref.Unit != "" {
+		unit = ref.Unit
+	}
+	if ref.Up != "" {
+		up = ref.Up
+	}
+	if unit == m.Unit && up == m.Up {
+		return m
+	}
+	other := *m
+	other.Unit, other.Up = unit, up
+	return &other
 }
 
 func (s *Session) reuse(pieces []Piece) (builtPart, bool) {

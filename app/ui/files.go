@@ -19,7 +19,7 @@ import (
 
 // readable are the endings of what can be opened.
 func readable() []string {
-	return []string{desk.DocumentExt, ".glb", ".gltf", ".obj", ".stl", ".ply"}
+	return []string{doc.Extension, ".glb", ".gltf", ".obj", ".stl", ".ply"}
 }
 
 // askOpen lets the user choose a document or model.
@@ -105,7 +105,7 @@ func (s *Shell) askSaveAs() {
 	if s.desk.Session() == nil {
 		return
 	}
-	name := strings.TrimSuffix(s.desk.Title(), filepath.Ext(s.desk.Title())) + desk.DocumentExt
+	name := strings.TrimSuffix(s.desk.Title(), filepath.Ext(s.desk.Title())) + doc.Extension
 	s.askPath("Save the document", name, func(path string) { s.saved(s.desk.SaveAs(path)) })
 }
 
@@ -146,7 +146,7 @@ func (s *Shell) openRescue() {
 		return
 	}
 	s.rescue = r
-	s.saver = doc.NewAutosaver(r, autosaveDelay, func(err error) { fyne.Do(func() { s.problem(err) }) })
+	s.saver = doc.NewAutosaver(r, autosaveDelay, func(err error) { s.opts.Do(func() { s.problem(err) }) })
 }
 
 // backUp hands the present state to the autosaver.

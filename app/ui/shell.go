@@ -20,6 +20,7 @@ import (
 	"pintle/app/ui/strip"
 	"pintle/app/ui/style"
 	"pintle/app/ui/toolbar"
+	"pintle/fit/mesh"
 	"pintle/viewport"
 	"pintle/viewport/draft"
 )
@@ -57,10 +58,11 @@ type Shell struct {
 	message *message
 	places  frame.Places
 	painter viewport.Painter
-	noGL    error  // why there is no painter
-	pending bool   // an update is on its way
-	shown   uint64 // the desk's revision in the widgets
-	swings  uint64 // the desk's swings in the drawing
+	noGL    error   // why there is no painter
+	pending bool    // an update is on its way
+	shown   uint64  // the desk's revision in the widgets
+	swings  uint64  // the desk's swings in the drawing
+	up      mesh.Up // the axis that points up in the drawing
 	closing bool
 }
 
@@ -204,7 +206,7 @@ func (s *Shell) update() {
 	s.updateStrip()
 	s.view.SetPickMode(s.desk.Mode())
 	if s.swings == s.desk.Swings() {
-		s.view.SetScene(s.desk.Scene())
+		s.showScene()
 	} else {
 		s.swings = s.desk.Swings()
 		s.view.MoveScene(s.desk.Scene())
@@ -220,6 +222,16 @@ func (s *Shell) update() {
 	s.wait.set(s.desk.Task())
 	s.backUp()
 	s.win.SetTitle(title(s.desk))
+}
+
+// showScene shows the drawing, turned upright anew where another axis points up.
+func (s *Shell) showScene() {
+	if session := s.desk.Session(); session != nil && session.Model.Up != s.up {
+		s.up = session.Model.Up
+		s.view.Reset(s.desk.Scene(), s.up)
+		return
+	}
+	s.view.SetScene(s.desk.Scene())
 }
 
 func title(d *desk.Desk) string {
@@ -296,7 +308,8 @@ func (s *Shell) alongHinge() {
 
 func (s *Shell) opened() {
 	if session := s.desk.Session(); session != nil {
-		s.view.Reset(s.desk.Scene(), session.Model.Up)
+		s.up = session.Model.Up
+		s.view.Reset(s.desk.Scene(), s.up)
 	}
 	if p := s.desk.Path(); p != "" {
 		s.remember(p)

@@ -324,7 +324,7 @@ func TestSaveAndOpenAgain(t *testing.T) {
 	if err := b.SaveAs(path); err != nil {
 		t.Fatal(err)
 	}
-	if b.Dirty() || b.Path() != path+DocumentExt {
+	if b.Dirty() || b.Path() != path+doc.Extension {
 		t.Errorf("dirty %v, path %q", b.Dirty(), b.Path())
 	}
 	again := newBench(t)

@@ -15,13 +15,10 @@ import (
 	"pintle/viewport"
 )
 
-// DocumentExt is the ending of a document's file name.
-const DocumentExt = ".pintle"
-
 // Open reads a document or a model and puts it on the desk.
 func (d *Desk) Open(path string) {
 	name := filepath.Base(path)
-	isDoc := strings.EqualFold(filepath.Ext(path), DocumentExt)
+	isDoc := strings.EqualFold(filepath.Ext(path), doc.Extension)
 	run(d, "Opening "+name, func(ctx context.Context, p job.Progress) (*doc.Session, error) {
 		if isDoc {
 			return doc.Open(ctx, path, doc.OpenOptions{Progress: p})
@@ -36,23 +33,12 @@ func (d *Desk) Open(path string) {
 	})
 }
 
-// Reopen reads the model again with another unit or up axis.
-func (d *Desk) Reopen(unit mesh.Unit, up mesh.Up) {
-	if d.session == nil {
-		return
-	}
-	ref := d.session.Doc.Model
-	if ref.Unit == unit && ref.Up == up {
-		return
-	}
-	current := d.session.Doc
-	current.Model.Unit, current.Model.Up = unit, up
-	run(d, "Reading the model again", func(ctx context.Context, p job.Progress) (*doc.Session, error) {
-		return doc.OpenDocument(ctx, current, "", doc.OpenOptions{Progress: p})
-	}, func(s *doc.Session) {
-		d.session = s
-		d.history.Do("model unit and up axis", func(doc.Document) doc.Document { return s.Doc })
-		d.proofs.follow(d)
+// SetUnitAndUp says what one unit of the model means and which axis points up.
+func (d *Desk) SetUnitAndUp(unit mesh.Unit, up mesh.Up) {
+	d.do("model unit and up axis", func(s *doc.Session) (doc.Document, error) {
+		next := s.Doc
+		next.Model.Unit, next.Model.Up = unit, up
+		return next, nil
 	})
 }
 
@@ -137,8 +123,8 @@ func (d *Desk) SaveAs(path string) error {
 	if d.session == nil {
 		return nil
 	}
-	if !strings.EqualFold(filepath.Ext(path), DocumentExt) {
-		path += DocumentExt
+	if !strings.EqualFold(filepath.Ext(path), doc.Extension) {
+		path += doc.Extension
 	}
 	serial := d.history.Serial()
 	if err := doc.Save(path, d.history.Current()); err != nil {

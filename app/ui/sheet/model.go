@@ -38,10 +38,10 @@ func (b *builder) model() {
 	box := s.Model.Bounds()
 	b.row("size", figures.Fixed(box.Max.X-box.Min.X, 2)+" × "+figures.Fixed(box.Max.Y-box.Min.Y, 2)+" × "+figures.Fixed(box.Max.Z-box.Min.Z, 2))
 	b.labelled("one unit is", choice([]string{"mm", "cm", "m", "in"}, string(s.Model.Unit), func(v string) {
-		b.desk.Reopen(mesh.Unit(v), s.Model.Up)
+		b.desk.SetUnitAndUp(mesh.Unit(v), s.Model.Up)
 	}))
 	b.labelled("up is", choice([]string{"Y", "Z"}, string(s.Model.Up), func(v string) {
-		b.desk.Reopen(s.Model.Unit, mesh.Up(v))
+		b.desk.SetUnitAndUp(s.Model.Unit, mesh.Up(v))
 	}))
 	b.part(s)
 	if len(s.Opening) > 0 {
