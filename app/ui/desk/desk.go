@@ -129,7 +129,9 @@ func (d *Desk) follow() {
 		d.problem(fmt.Errorf("showing the document: %w", err))
 		return
 	}
+	old := d.session
 	d.session = s
+	d.keepPicks(old)
 	if d.joint != "" && s.Doc.JointIndex(d.joint) < 0 {
 		d.joint = ""
 	}

@@ -11,8 +11,9 @@ import (
 
 // whoMoves decides which of a new hinge's two parts moves. A part that a joint
 // carries already cannot be carried twice, so it is the one that stays. Else
-// the part farther from the ground moves: limbs grow away from it. It returns the options with which the hinge is proposed again, and
-// whether that changes anything.
+// the part farther from the ground moves: limbs grow away from it. It returns
+// the options with which the hinge is proposed again, and whether that changes
+// anything.
 func whoMoves(s *doc.Session, j doc.Joint) (doc.JointOptions, bool) {
 	swapped := doc.JointOptions{Child: j.Parent, Parent: j.Child}
 	if j.Parent == "" {

@@ -119,6 +119,24 @@ func (d *Desk) forgetPicks() {
 	d.liveJob.Drop()
 }
 
+// keepPicks forgets what is picked where its parts are no longer made of the
+// same meshes as in the session before, and reads it anew where they are.
+func (d *Desk) keepPicks(before *doc.Session) {
+	now := d.session.Parts
+	gone := func(h viewport.Hit) bool {
+		return h.OK() && (h.Part >= min(len(now), len(before.Parts)) || now[h.Part].Mesh != before.Parts[h.Part].Mesh)
+	}
+	if gone(d.hover) {
+		d.hover = noHit()
+	}
+	switch {
+	case slices.ContainsFunc(d.picks, gone):
+		d.forgetPicks()
+	case len(d.picks) > 0:
+		d.look()
+	}
+}
+
 // SwapParts lets the other of the two parts be the one that moves.
 func (d *Desk) SwapParts() {
 	j := d.live.Joint

@@ -65,8 +65,9 @@ func newProofs(r *job.Runner) proofs {
 	return proofs{worker: job.NewLatest[*doc.Motion](r), known: map[string]entry{}}
 }
 
-// inputsOf names everything that a joint's motion depends on. Meshes are
-// shared while their pieces are the same, so their addresses stand for them.
+// inputsOf names everything that a joint's motion depends on or refers to.
+// Meshes are shared while their pieces are the same, so their addresses stand
+// for them.
 func inputsOf(s *doc.Session, j doc.Joint) string {
 	var b strings.Builder
 	fmt.Fprint(&b, j.Kind, j.Frame.Axis(), j.Frame.Reach)
@@ -74,7 +75,7 @@ func inputsOf(s *doc.Session, j doc.Joint) string {
 	for _, list := range [][]int{moving, still} {
 		b.WriteByte('|')
 		for _, p := range list {
-			fmt.Fprintf(&b, "%p,", s.Parts[p].Mesh)
+			fmt.Fprintf(&b, "%d %q %p,", p, s.Parts[p].Name, s.Parts[p].Mesh)
 		}
 	}
 	for _, p := range j.Picks {
@@ -221,7 +222,8 @@ func (d *Desk) MakeEnvelope() {
 		}
 		return &Envelope{Joint: j.Name, Range: over, Envelope: e, inputs: inputsOf(s, j)}, nil
 	}, func(e *Envelope) {
-		if e.Joint == d.joint {
+		// The user may have gone on meanwhile.
+		if j, _, ok := d.Joint(); ok && e.inputs == inputsOf(d.session, j) {
 			d.proofs.envelope = e
 		}
 	})
