@@ -1,5 +1,5 @@
-// Package outline is the list at the left: the mechanism's tree of parts and
-// joints, and below it what else the document holds.
+// Package outline is the list at the left: headed groups of parts and joints,
+// indented where they hang on one another.
 package outline
 
 import (
@@ -13,7 +13,7 @@ import (
 // Entry is one line that can be chosen.
 type Entry struct {
 	paper.Item
-	Key string // handed to the callbacks
+	Key string // handed to OnChoose
 }
 
 // Group is a headed list of entries; Hint stands there where it is empty.
@@ -26,7 +26,6 @@ type Group struct {
 // Outline shows groups of entries.
 type Outline struct {
 	OnChoose func(key string)
-	OnHover  func(key string, in bool)
 
 	box    *fyne.Container
 	scroll *container.Scroll
@@ -72,11 +71,6 @@ func (o *Outline) Set(groups []Group) {
 					o.OnChoose(e.Key)
 				}
 			})
-			line.OnHover = func(in bool) {
-				if o.OnHover != nil {
-					o.OnHover(e.Key, in)
-				}
-			}
 			o.lines = append(o.lines, line)
 			list.Add(line)
 		}
