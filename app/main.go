@@ -4,6 +4,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"image"
 	"os"
@@ -46,6 +47,9 @@ func run(args []string) int {
 type renderer struct{ *offscreen.Renderer }
 
 func newRenderer(onMain func(func())) (batch.Renderer, error) {
+	if !hasDisplay() {
+		return nil, errors.New("there is no display to draw with; a virtual one will do: xvfb-run pintle draw ...")
+	}
 	r, err := offscreen.New(onMain)
 	if err != nil {
 		return nil, err
@@ -60,7 +64,7 @@ func (r renderer) Render(ctx context.Context, s draft.Scene, c draft.Camera, w, 
 
 // window opens the window and returns when it is closed.
 func window(o batch.Outcome) int {
-	if os.Getenv("DISPLAY") == "" && os.Getenv("WAYLAND_DISPLAY") == "" && displayNeeded() {
+	if !hasDisplay() {
 		fmt.Fprintln(os.Stderr, "pintle: there is no display to open the window on; the commands work without one, see pintle --help")
 		return batch.ExitBadInput
 	}
@@ -93,6 +97,12 @@ func window(o batch.Outcome) int {
 	})
 	s.Window().ShowAndRun()
 	return batch.ExitDone
+}
+
+// hasDisplay reports whether the environment names the display server that
+// windows and OpenGL need here.
+func hasDisplay() bool {
+	return !displayNeeded() || os.Getenv("DISPLAY") != "" || os.Getenv("WAYLAND_DISPLAY") != ""
 }
 
 // openShell makes the window. The toolkit panics where the display cannot be

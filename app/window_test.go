@@ -153,7 +153,15 @@ func TestWithoutADisplayTheProgramSaysSo(t *testing.T) {
 			t.Errorf("display %q: said %s", display, out)
 		}
 	}
-	cmd := exec.Command(bin, "parts", filepath.Join("..", "assets", "demo", "tern-arm.obj"))
+	arm := filepath.Join("..", "assets", "demo", "tern-arm.obj")
+	draw := exec.Command(bin, "draw", arm, "-o", filepath.Join(t.TempDir(), "arm.png"))
+	draw.Env = []string{"HOME=" + t.TempDir(), "LANG=en_US.UTF-8"}
+	out, err := draw.CombinedOutput()
+	var exit *exec.ExitError
+	if !errors.As(err, &exit) || exit.ExitCode() != 2 || strings.Count(string(out), "\n") != 1 || !strings.Contains(string(out), "xvfb-run") {
+		t.Errorf("draw without a display: %v\n%s", err, out)
+	}
+	cmd := exec.Command(bin, "parts", arm)
 	cmd.Env = []string{"HOME=" + t.TempDir(), "LANG=en_US.UTF-8"}
 	if out, err := cmd.CombinedOutput(); err != nil || !strings.Contains(string(out), "forearm") {
 		t.Errorf("parts without a display: %v\n%s", err, out)
