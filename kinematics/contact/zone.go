@@ -50,11 +50,12 @@ func (z *zone) cross(p, q *[3]r3.Vec, np, nq r3.Vec) {
 			ends = append(ends, x)
 		}
 	}
-	for _, x := range ends {
+	// More than two where the segment ends on edges of both.
+	for i, x := range ends {
 		z.add(x)
-	}
-	if len(ends) == 2 {
-		z.rLo = min(z.rLo, axisDistance(ends[0], ends[1]))
+		for _, y := range ends[:i] {
+			z.rLo = min(z.rLo, axisDistance(x, y))
+		}
 	}
 }
 
