@@ -46,7 +46,7 @@ func (a *Autosaver) Changed(d Document, path string) { a.set(&wanted{doc: d, pat
 // Saved says that the document is on disk, or given up: the copy goes.
 func (a *Autosaver) Saved() {
 	a.set(&wanted{clear: true})
-	a.Flush()
+	_ = a.Flush()
 }
 
 func (a *Autosaver) set(w *wanted) {
@@ -62,8 +62,9 @@ func (a *Autosaver) set(w *wanted) {
 	}
 }
 
-// Flush brings the disk up to date now and returns when it is.
-func (a *Autosaver) Flush() {
+// Flush brings the disk up to date now and returns when it is. An error has
+// been told of already.
+func (a *Autosaver) Flush() error {
 	a.writing.Lock()
 	defer a.writing.Unlock()
 	a.mu.Lock()
@@ -71,7 +72,7 @@ func (a *Autosaver) Flush() {
 	a.want = nil
 	a.mu.Unlock()
 	if w == nil {
-		return
+		return nil
 	}
 	var err error
 	if w.clear {
@@ -82,6 +83,7 @@ func (a *Autosaver) Flush() {
 	if err != nil {
 		a.failed(err)
 	}
+	return err
 }
 
 // Close ends the autosaver at a regular end of the program: the copy and the
@@ -109,7 +111,7 @@ func (a *Autosaver) loop() {
 		for waiting := true; waiting; {
 			select {
 			case <-due.C:
-				a.Flush()
+				_ = a.Flush()
 				waiting = false
 			case _, waiting = <-a.wake: // false: closing
 			}

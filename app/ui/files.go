@@ -168,20 +168,34 @@ func (s *Shell) offerRecovery() {
 	if len(left) == 0 {
 		return
 	}
-	l := left[len(left)-1]
+	l := left[0] // the newest
+	for _, other := range left[1:] {
+		_ = other.Release() // offered another time
+	}
 	what := "It was never saved to a file."
 	if l.Path != "" {
 		what = "It belongs to " + filepath.Base(l.Path) + "."
 	}
 	s.ask("Unsaved work is still here", "Pintle ended before the last changes were saved. "+what, "Recover", "Discard", func(yes bool) {
 		if yes {
-			s.desk.Recover(l)
+			s.desk.Recover(l, func() { s.takeOver(l) })
 			return
 		}
 		if err := l.Discard(); err != nil {
 			s.problem(err)
 		}
 	})
+}
+
+// takeOver deletes what a crash left behind once this run keeps a copy itself.
+func (s *Shell) takeOver(l doc.Leftover) {
+	s.backUp()
+	if s.saver.Flush() != nil {
+		return // the saver has said why
+	}
+	if err := l.Discard(); err != nil {
+		s.problem(err)
+	}
 }
 
 // askClose closes the window, after asking where there are unsaved changes.

@@ -97,13 +97,15 @@ func (d *Desk) take(s *doc.Session, path, title string, guide []string) {
 	d.changed()
 }
 
-// Recover puts a document that a crash left behind on the desk, unsaved.
-func (d *Desk) Recover(l doc.Leftover) {
+// Recover puts a document that a crash left behind on the desk, unsaved; done
+// is called when it is there.
+func (d *Desk) Recover(l doc.Leftover, done func()) {
 	run(d, "Recovering", func(ctx context.Context, p job.Progress) (*doc.Session, error) {
 		return doc.OpenDocument(ctx, l.Document, filepath.Dir(l.Path), doc.OpenOptions{Progress: p})
 	}, func(s *doc.Session) {
 		d.take(s, l.Path, "recovered", nil)
 		d.history.Saved(^uint64(0)) // what was recovered is on no disk
+		done()
 	})
 }
 
