@@ -48,7 +48,7 @@ type renderer struct{ *offscreen.Renderer }
 
 func newRenderer(onMain func(func())) (batch.Renderer, error) {
 	if !hasDisplay() {
-		return nil, errors.New("there is no display to draw with; a virtual one will do: xvfb-run pintle draw ...")
+		return nil, errors.New("there is no display to draw with; a virtual one will do: xvfb-run pintle draw")
 	}
 	r, err := offscreen.New(onMain)
 	if err != nil {
