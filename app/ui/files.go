@@ -149,11 +149,22 @@ func (s *Shell) openRescue() {
 	s.saver = doc.NewAutosaver(r, autosaveDelay, func(err error) { s.opts.Do(func() { s.problem(err) }) })
 }
 
-// backUp hands the present state to the autosaver.
+// backUp hands the present state to the autosaver: once for each, and that
+// there is nothing to keep once it is saved, undone or given up.
 func (s *Shell) backUp() {
-	if s.saver != nil && s.desk.Dirty() {
-		s.saver.Changed(s.desk.Session().Doc, s.desk.Path())
+	var unsaved *doc.Session
+	if s.desk.Dirty() {
+		unsaved = s.desk.Session()
 	}
+	if s.saver == nil || unsaved == s.backed {
+		return
+	}
+	s.backed = unsaved
+	if unsaved == nil {
+		s.saver.Saved()
+		return
+	}
+	s.saver.Changed(unsaved.Doc, s.desk.Path())
 }
 
 // offerRecovery asks about documents that a crash left behind.

@@ -87,3 +87,40 @@ func TestTheNewestLeftoverIsRecoveredOnce(t *testing.T) {
 		t.Error("the other copy, or this run's own, is not on disk")
 	}
 }
+
+// A copy stays on disk only while there is something that is on no disk.
+func TestNoCopyStaysOfWhatIsUndoneOrGivenUp(t *testing.T) {
+	s := newStage(t)
+	s.open()
+	copies := func() int {
+		_ = s.saver.Flush()
+		found, err := filepath.Glob(filepath.Join(s.opts.DataDir, "recovery", "*.recovery"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return len(found)
+	}
+	rename := func() {
+		s.desk.SelectPart(0)
+		s.desk.RenamePart("foot")
+		s.update()
+	}
+	rename()
+	if n := copies(); n != 1 {
+		t.Errorf("%d copies of unsaved work", n)
+	}
+	s.desk.Undo()
+	s.update()
+	if n := copies(); n != 0 {
+		t.Errorf("%d copies of what was undone", n)
+	}
+	rename()
+	copies()
+	s.openDemo("drawbridge")
+	s.press("Lose them")
+	s.until("the other demo", func() bool { return s.desk.Title() == "drawbridge.obj" && s.desk.Task() == nil })
+	s.update()
+	if n := copies(); n != 0 {
+		t.Errorf("%d copies of what the user gave up", n)
+	}
+}

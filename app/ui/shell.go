@@ -58,11 +58,12 @@ type Shell struct {
 	message *message
 	places  frame.Places
 	painter viewport.Painter
-	noGL    error   // why there is no painter
-	pending bool    // an update is on its way
-	shown   uint64  // the desk's revision in the widgets
-	swings  uint64  // the desk's swings in the drawing
-	up      mesh.Up // the axis that points up in the drawing
+	noGL    error        // why there is no painter
+	pending bool         // an update is on its way
+	shown   uint64       // the desk's revision in the widgets
+	swings  uint64       // the desk's swings in the drawing
+	backed  *doc.Session // what the autosaver keeps a copy of, nil for none
+	up      mesh.Up      // the axis that points up in the drawing
 	closing bool
 }
 
