@@ -230,7 +230,11 @@ func clearanceCurve(m *doc.Motion, unit string) strip.Curve {
 	c := strip.Curve{Name: "clearance", Unit: unit}
 	for _, p := range m.Clearance {
 		c.At = append(c.At, kinematics.Degrees(p.Angle))
-		c.Value = append(c.Value, p.Distance)
+		d := p.Distance
+		if math.IsInf(d, 1) { // nothing there that could limit the range
+			d = math.NaN()
+		}
+		c.Value = append(c.Value, d)
 	}
 	return c
 }
