@@ -125,6 +125,7 @@ func (s *Shell) toggleNight() {
 // they were made with.
 func (s *Shell) recolour() {
 	camera := s.view.Camera()
+	s.strip.Stop()
 	s.build()
 	s.wire()
 	s.shown = 0

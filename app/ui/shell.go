@@ -252,6 +252,7 @@ func (s *Shell) updateStrip() {
 		if ok {
 			strip.Show()
 		} else {
+			s.strip.Stop()
 			strip.Hide()
 		}
 		s.win.Content().Refresh()

@@ -28,6 +28,7 @@ type Panel struct {
 	title       *canvas.Text
 	ruler       *Ruler
 	play, loop  *paper.Button
+	less, more  *paper.Button
 	curves      *fyne.Container
 	curve       string
 	view        View
@@ -43,22 +44,24 @@ type Panel struct {
 func NewPanel() *Panel {
 	p := &Panel{title: paper.Bold(""), direction: 1, curves: container.NewHBox()}
 	p.ruler = NewRuler(func(v float64) {
-		p.stop()
+		p.Stop()
 		p.emit(v)
 	})
 	p.play = paper.NewButton("Play", paper.Outlined, p.toggle)
 	p.loop = paper.NewButton("to and fro", paper.Toggle, func() { p.loop.SetOn(!p.loop.On) })
 	p.loop.SetOn(true)
-	step := func(text string, by float64) *paper.Button {
-		return paper.NewButton(text, paper.Quiet, func() { p.stop(); p.ruler.step(by) })
+	step := func(by float64) *paper.Button {
+		return paper.NewButton("", paper.Quiet, func() { p.Stop(); p.ruler.step(by) })
 	}
+	p.less, p.more = step(-1), step(1)
+	p.nameSteps()
 	zero := paper.NewButton("as modelled", paper.Quiet, func() {
-		p.stop()
+		p.Stop()
 		if p.OnZero != nil {
 			p.OnZero()
 		}
 	})
-	controls := container.NewHBox(p.play, p.loop, step("−1°", -1), step("+1°", 1), zero, layout.NewSpacer())
+	controls := container.NewHBox(p.play, p.loop, p.less, p.more, zero, layout.NewSpacer())
 	top := container.NewHBox(p.title, layout.NewSpacer(), p.curves)
 	p.root = paper.Inset(16, 6, 16, 8, container.NewBorder(top, controls, nil, nil, p.ruler))
 	return p
@@ -67,9 +70,23 @@ func NewPanel() *Panel {
 // Object returns what to put into the window.
 func (p *Panel) Object() fyne.CanvasObject { return p.root }
 
-// Set shows a view.
+// nameSteps words the buttons that go one degree, or a slider's small step.
+func (p *Panel) nameSteps() {
+	by := "1°"
+	if p.view.Slider {
+		by = ""
+	}
+	p.less.SetText("−" + by)
+	p.more.SetText("+" + by)
+}
+
+// Set shows a view. What plays stops where it is of another joint.
 func (p *Panel) Set(v View) {
+	if v.Title != p.view.Title {
+		p.Stop()
+	}
 	p.view = v
+	p.nameSteps()
 	if p.title.Text != v.Title {
 		p.title.Text = v.Title
 		p.title.Refresh()
@@ -142,7 +159,7 @@ func (p *Panel) ends() (lo, hi float64) {
 
 func (p *Panel) toggle() {
 	if p.playing {
-		p.stop()
+		p.Stop()
 		return
 	}
 	p.playing, p.lastTick = true, time.Now()
@@ -152,7 +169,9 @@ func (p *Panel) toggle() {
 	p.ticker.Start()
 }
 
-func (p *Panel) stop() {
+// Stop ends playing. A panel that is hidden or replaced must be stopped, or it
+// would go on moving the joint.
+func (p *Panel) Stop() {
 	if !p.playing {
 		return
 	}
@@ -179,7 +198,7 @@ func (p *Panel) tick(now time.Time) {
 		p.emit(v)
 	}
 	if done {
-		p.stop()
+		p.Stop()
 	}
 }
 
