@@ -76,9 +76,23 @@ func (d *Desk) SetParent(part string) {
 	d.edit("parent of", func(j doc.Joint) doc.Joint { j.Parent = part; return j })
 }
 
-// SetKind gives the selected joint another kind.
+// SetKind gives the selected joint another kind. Where its values then mean
+// lengths instead of angles, or the reverse, its limits go and it stands as
+// modelled.
 func (d *Desk) SetKind(k kinematics.Kind) {
-	d.edit("kind of", func(j doc.Joint) doc.Joint { j.Kind = k; return j })
+	was, _, _ := d.Joint()
+	other := was.Kind.Turns() != k.Turns()
+	done := d.edit("kind of", func(j doc.Joint) doc.Joint {
+		j.Kind = k
+		if other {
+			j.Limits = nil
+		}
+		return j
+	})
+	if done && other {
+		delete(d.values, was.Name)
+		d.changed()
+	}
 }
 
 // SetLetters gives the selected joint other export letters.

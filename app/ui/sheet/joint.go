@@ -244,18 +244,36 @@ func (b *builder) rangeRows(j doc.Joint, p desk.Proof) {
 	} else {
 		b.waiting(p)
 	}
+	b.limits(j)
+	if p.Motion != nil {
+		suggested, ok := suggestLimits(p.Motion)
+		take := paper.NewButton("Limits from contact, 2° short", paper.Outlined, func() { b.desk.SetLimits(&suggested) })
+		take.SetEnabled(ok)
+		b.buttons(take)
+	}
+}
+
+// limits shows the joint's limits in fields: degrees, or a slider's model units.
+func (b *builder) limits(j doc.Joint) {
+	show, parse, what := func(v float64) string { return figures.Degrees(v, 2) }, figures.ParseAngle, "degrees"
+	if !j.Kind.Turns() {
+		unit := b.desk.Session().Model.Unit
+		show, parse, what = func(v float64) string { return figures.Fixed(v, figures.Places(unit)) }, figures.Parse, string(unit)
+	}
 	lower, upper := "", ""
 	if j.Limits != nil {
-		lower, upper = figures.Degrees(j.Limits.Lower, 2), figures.Degrees(j.Limits.Upper, 2)
+		lower, upper = show(j.Limits.Lower), show(j.Limits.Upper)
 	}
 	set := func(lo, hi string) {
-		if lo == "" && hi == "" {
+		l, okL := parse(lo)
+		h, okH := parse(hi)
+		switch {
+		case lo == "" && hi == "":
 			b.desk.SetLimits(nil)
-			return
-		}
-		l, okL := figures.ParseAngle(lo)
-		h, okH := figures.ParseAngle(hi)
-		if okL && okH && l <= h {
+		case lo == "" || hi == "": // the other end is still to come
+		case !okL || !okH || l > h:
+			b.desk.OnProblem(fmt.Errorf("the limits %q to %q are not two rising numbers of %s", lo, hi, what))
+		default:
 			b.desk.SetLimits(&kinematics.Range{Lower: l, Upper: h})
 		}
 	}
@@ -264,12 +282,6 @@ func (b *builder) rangeRows(j doc.Joint, p desk.Proof) {
 	hi = entry(upper, func(v string) { set(lo.Text, v) })
 	lo.PlaceHolder, hi.PlaceHolder = "from", "to"
 	b.labelled("limits", container.NewGridWithColumns(2, lo, hi))
-	if p.Motion != nil {
-		suggested, ok := suggestLimits(p.Motion)
-		take := paper.NewButton("Limits from contact, 2° short", paper.Outlined, func() { b.desk.SetLimits(&suggested) })
-		take.SetEnabled(ok)
-		b.buttons(take)
-	}
 }
 
 // suggestLimits keeps two degrees clear of both contacts.

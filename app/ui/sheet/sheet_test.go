@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"math"
 	"strings"
 	"testing"
 	"time"
@@ -20,9 +21,10 @@ import (
 	"pintle/assets"
 	"pintle/fit"
 	"pintle/kinematics"
+	"pintle/viewport"
 )
 
-// opened is a sheet over the first demo with one hinge made by hand.
+// opened is a sheet over the first demo.
 func opened(t *testing.T) (*Sheet, *desk.Desk) {
 	t.Helper()
 	test.NewTempApp(t).Settings().SetTheme(style.New(false))
@@ -167,5 +169,78 @@ func TestAimTextNamesEveryChoice(t *testing.T) {
 func TestSuggestedLimitsStayTwoDegreesShort(t *testing.T) {
 	if _, ok := suggestLimits(&doc.Motion{}); ok {
 		t.Error("limits are suggested where nothing stops the part")
+	}
+}
+
+// hinged makes a hinge of the first patch of a part that gives one.
+func hinged(t *testing.T, d *desk.Desk, part string) doc.Joint {
+	t.Helper()
+	tell := d.OnProblem
+	defer func() { d.OnProblem = tell }()
+	d.OnProblem = func(error) {} // flat patches give none
+	i := d.Session().Doc.PartIndex(part)
+	m := d.Session().Parts[i].Mesh
+	for tri := range m.Triangles() {
+		h := viewport.Hit{Mode: viewport.PickPatch, Part: i, Triangle: tri, Vertex: -1, Edge: -1, Patch: doc.PatchAt(m, tri)}
+		d.Click(h)
+		d.MakeHinge()
+		if j, _, ok := d.Joint(); ok {
+			return j
+		}
+		d.ClearPicks()
+	}
+	t.Fatalf("no patch of %q gives a hinge", part)
+	return doc.Joint{}
+}
+
+func fieldsIn(o fyne.CanvasObject) []*field {
+	switch x := o.(type) {
+	case *field:
+		return []*field{x}
+	case *fyne.Container:
+		var all []*field
+		for _, c := range x.Objects {
+			all = append(all, fieldsIn(c)...)
+		}
+		return all
+	}
+	return nil
+}
+
+// Limits are typed in degrees for a hinge and in model units for a slider, and
+// what was typed for one means nothing for the other.
+func TestLimitsAreTypedInTheJointsOwnUnit(t *testing.T) {
+	s, d := opened(t)
+	hinged(t, d, "wrist")
+	limits := func(lo, hi string) *kinematics.Range {
+		t.Helper()
+		j, _, _ := d.Joint()
+		b := &builder{sheet: s, desk: d}
+		b.limits(j)
+		f := fieldsIn(b.objects[0])
+		if len(f) != 2 {
+			t.Fatalf("%d fields for limits", len(f))
+		}
+		f[0].Text = lo
+		f[0].commit()
+		f[1].Text = hi
+		f[1].commit()
+		j, _, _ = d.Joint()
+		return j.Limits
+	}
+	if l := limits("−30", "45°"); l == nil || math.Abs(l.Lower+math.Pi/6) > 1e-12 || math.Abs(l.Upper-math.Pi/4) > 1e-12 {
+		t.Errorf("-30 to 45 degrees became %v", l)
+	}
+	d.SetKind(kinematics.Prismatic)
+	if j, _, _ := d.Joint(); j.Limits != nil {
+		t.Errorf("angles became lengths: %v", *j.Limits)
+	}
+	if l := limits("−2.5", "40"); l == nil || l.Lower != -2.5 || l.Upper != 40 {
+		t.Errorf("-2.5 to 40 mm became %v", l)
+	}
+	told := 0
+	d.OnProblem = func(error) { told++ }
+	if l := limits("41", "40"); told == 0 || l == nil || l.Lower != -2.5 {
+		t.Errorf("limits the wrong way round: told %d times, limits %v", told, l)
 	}
 }
