@@ -4,7 +4,9 @@ import (
 	"slices"
 	"testing"
 
+	"pintle/app/doc"
 	"pintle/fit/mesh"
+	"pintle/kinematics"
 	"pintle/viewport"
 )
 
@@ -99,7 +101,33 @@ func TestProofFollowsThePartsNames(t *testing.T) {
 	b.until("the motion is proven again", func() bool { return b.Proof(j.Name).Motion != nil })
 	for _, r := range b.Proof(j.Name).Motion.Runout {
 		if b.Session().Doc.PartIndex(r.Part) < 0 {
-			t.Errorf("run-out of part %q, which has another name now", r.Part)
+			t.Errorf("runout of part %q, which has another name now", r.Part)
 		}
+	}
+}
+
+// Findings are kept between looks, but never beyond what they are about.
+func TestFindingsFollowTheDocument(t *testing.T) {
+	b := newBench(t)
+	b.elbow()
+	j, _, _ := b.Joint()
+	has := func(k doc.FindingKind) bool {
+		return slices.ContainsFunc(b.Proof(j.Name).Findings, func(f doc.Finding) bool { return f.Kind == k })
+	}
+	b.until("the motion is proven", func() bool { return b.Proof(j.Name).Motion != nil })
+	if !has(doc.NotAccepted) || has(doc.RangeBlocked) {
+		t.Errorf("findings of a new hinge: %v", b.Proof(j.Name).Findings)
+	}
+	b.Accept(true)
+	if has(doc.NotAccepted) {
+		t.Error("an accepted joint is found not accepted")
+	}
+	b.SetLimits(&kinematics.Range{Lower: -3, Upper: 3})
+	if !has(doc.RangeBlocked) || b.State(b.Session().Doc.Joints[0]) != Stopped {
+		t.Error("limits beyond the contacts are not found")
+	}
+	b.Undo()
+	if has(doc.RangeBlocked) {
+		t.Error("what was undone is still found")
 	}
 }

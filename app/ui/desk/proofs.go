@@ -45,6 +45,15 @@ type proofs struct {
 	runningAt string // its inputs
 	done      float64
 	envelope  *Envelope
+	findings  map[string]findings // by joint
+}
+
+// findings are kept, since they are asked for at every move of the pointer and
+// some take a fit.
+type findings struct {
+	session *doc.Session // of which they are
+	motion  *doc.Motion
+	list    []doc.Finding
 }
 
 type entry struct {
@@ -62,7 +71,7 @@ type Envelope struct {
 }
 
 func newProofs(r *job.Runner) proofs {
-	return proofs{worker: job.NewLatest[*doc.Motion](r), known: map[string]entry{}}
+	return proofs{worker: job.NewLatest[*doc.Motion](r), known: map[string]entry{}, findings: map[string]findings{}}
 }
 
 // inputsOf names everything that a joint's motion depends on or refers to.
@@ -95,6 +104,11 @@ func (p *proofs) follow(d *Desk) {
 	inputs := map[string]string{}
 	for _, j := range s.Doc.Joints {
 		inputs[j.Name] = inputsOf(s, j)
+	}
+	for name := range p.findings {
+		if _, ok := inputs[name]; !ok {
+			delete(p.findings, name)
+		}
 	}
 	for name, e := range p.known {
 		if inputs[name] != e.inputs {
@@ -155,8 +169,18 @@ func (d *Desk) Proof(name string) Proof {
 	if busy && d.proofs.running == name {
 		out.Done = d.proofs.done
 	}
-	out.Findings = d.session.Findings(d.session.Doc.Joints[i], e.motion)
+	out.Findings = d.findings(d.session.Doc.Joints[i], e.motion)
 	return out
+}
+
+// findings returns what is worth acting on of a joint.
+func (d *Desk) findings(j doc.Joint, m *doc.Motion) []doc.Finding {
+	f := d.proofs.findings[j.Name]
+	if f.session != d.session || f.motion != m {
+		f = findings{session: d.session, motion: m, list: d.session.Findings(j, m)}
+		d.proofs.findings[j.Name] = f
+	}
+	return f.list
 }
 
 // State sums a joint's proof up.
