@@ -19,7 +19,7 @@ type Housing struct {
 	Patches [][]int32
 }
 
-// Direction says which run-out a surface has.
+// Direction says which runout a surface has.
 type Direction string
 
 // The directions.
@@ -29,7 +29,7 @@ const (
 	Slanted Direction = "slanted" // neither; distance from the axis, section by section only
 )
 
-// RunoutOptions say where run-out is measured. The zero value measures at the
+// RunoutOptions say where runout is measured. The zero value measures at the
 // mesh's own vertices.
 type RunoutOptions struct {
 	// Zero is the direction of angle 0 in profiles, such as the joint's reach; a
@@ -41,16 +41,16 @@ type RunoutOptions struct {
 	Stations int
 	// Heights and Radii, where given, are the only stations of radial and slanted
 	// or of axial surfaces: signed distances along the axis from its point, and
-	// distances from the axis. Total run-out then covers those sections only.
+	// distances from the axis. Total runout then covers those sections only.
 	Heights, Radii []float64
 }
 
-// Station is the run-out of one section: of a radial or slanted surface with
+// Station is the runout of one section: of a radial or slanted surface with
 // the plane square to the axis at Level, of an axial one with the cylinder
 // about the axis of radius Level.
 //
 // The section is taken through the mesh's vertices at that level and through
-// its edges that cross it, so that tessellation is not taken for run-out: on a
+// its edges that cross it, so that tessellation is not taken for runout: on a
 // round, vertices and edges inside a flat facet are left out, and where an edge
 // bends with the surface, the crossing lies on the arc round the surface's own
 // axis and not on the chord. Straight generators stay straight. On an axial
@@ -60,7 +60,7 @@ type Station struct {
 	Count    int     // points of the section
 	Arc      float64 // what the section covers of a full turn, radians
 	Complete bool    // covers at least 95 % of what the surface's best section does
-	// Circular is the circular run-out: the largest minus the smallest distance
+	// Circular is the circular runout: the largest minus the smallest distance
 	// from the axis, or place along it.
 	Circular  float64
 	Low, High ProfilePoint // where those two are
@@ -84,13 +84,13 @@ type ProfilePoint struct {
 	Value float64 // distance from the axis, or place along it from the axis' point
 }
 
-// SurfaceRunout is the run-out of one patch of a housing.
+// SurfaceRunout is the runout of one patch of a housing.
 type SurfaceRunout struct {
 	Direction Direction
 	Stations  []Station // by rising level
-	Worst     int       // the station with the largest circular run-out, or -1
-	Circular  float64   // circular run-out: the largest over the stations; NaN where there is none
-	// Total is the total run-out: largest minus smallest over the surface's
+	Worst     int       // the station with the largest circular runout, or -1
+	Circular  float64   // circular runout: the largest over the stations; NaN where there is none
+	// Total is the total runout: largest minus smallest over the surface's
 	// vertices and all its sections together. NaN on slanted surfaces, where it
 	// would be the slant.
 	Total   float64
@@ -111,7 +111,7 @@ type SurfaceRunout struct {
 	Tilt float64
 }
 
-// Runout is the ISO 1101 run-out of a housing about a joint axis: the number
+// Runout is the ISO 1101 runout of a housing about a joint axis: the number
 // that says whether the hinge follows the housing. Figures are model units and
 // NaN where the housing has no such surface.
 type Runout struct {
@@ -125,11 +125,11 @@ type Runout struct {
 // measured but enter none of the housing's own figures. It returns an error for
 // an axis or levels that are not finite, a housing without mesh or patches, a
 // patch without area or with triangles that the mesh does not have, and where
-// the context is cancelled. Definitions: ISO 1101:2017, run-out.
+// the context is cancelled. Definitions: ISO 1101:2017, runout.
 func MeasureRunout(ctx context.Context, h Housing, axis Axis, o RunoutOptions) (Runout, error) {
 	axis, frame, err := runoutFrame(h, axis, o)
 	if err != nil {
-		return Runout{}, fmt.Errorf("measure run-out: %w", err)
+		return Runout{}, fmt.Errorf("measure runout: %w", err)
 	}
 	out := Runout{
 		CircularRadial: nan(), TotalRadial: nan(), CircularAxial: nan(), TotalAxial: nan(), Sagitta: nan(),
@@ -137,11 +137,11 @@ func MeasureRunout(ctx context.Context, h Housing, axis Axis, o RunoutOptions) (
 	for i, tris := range h.Patches {
 		p, err := newRunoutPatch(ctx, h.Mesh, tris, frame)
 		if err != nil {
-			return Runout{}, fmt.Errorf("measure run-out: patch %d: %w", i, err)
+			return Runout{}, fmt.Errorf("measure runout: patch %d: %w", i, err)
 		}
 		s, err := p.measure(ctx, axis, o)
 		if err != nil {
-			return Runout{}, fmt.Errorf("measure run-out: patch %d: %w", i, err)
+			return Runout{}, fmt.Errorf("measure runout: patch %d: %w", i, err)
 		}
 		out.Surfaces = append(out.Surfaces, s)
 		out.add(s)

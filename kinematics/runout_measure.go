@@ -19,7 +19,7 @@ const (
 	minCentreArc = math.Pi / 2
 )
 
-// measure returns the run-out of the patch about the axis.
+// measure returns the runout of the patch about the axis.
 func (p *runoutPatch) measure(ctx context.Context, axis Axis, o RunoutOptions) (SurfaceRunout, error) {
 	origin := axis.Along(p.frame.T)
 	given := slices.Clone(o.Radii)

@@ -123,7 +123,7 @@ func (p *runoutPatch) normals() ([]r3.Vec, float64) {
 	return out, area
 }
 
-// classify says by the mean square lean of the normals which run-out applies.
+// classify says by the mean square lean of the normals which runout applies.
 func (p *runoutPatch) classify(normals []r3.Vec, area float64) {
 	lean := 0.0
 	for _, n := range normals {
@@ -173,7 +173,7 @@ func (p *runoutPatch) ownTheta() []float64 {
 // findInFacet marks the vertices that stand between the corners of a flat facet,
 // as where another surface's edge ends on the rim of this one: they lie on the
 // chord, below the round by up to the sagitta, and measuring them would take
-// tessellation for run-out.
+// tessellation for runout.
 func (p *runoutPatch) findInFacet(normals []r3.Vec) {
 	type fan struct {
 		normal    r3.Vec

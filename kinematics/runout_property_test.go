@@ -13,7 +13,7 @@ import (
 	"pintle/fit/mesh/meshtest"
 )
 
-// figures are the numbers of a run-out that must not change when nothing about
+// figures are the numbers of a runout that must not change when nothing about
 // the housing and its hinge does.
 func figures(r Runout) map[string]float64 {
 	f := map[string]float64{
@@ -76,10 +76,10 @@ func TestRunoutInvariance(t *testing.T) {
 		m := genHousing().Draw(t, "mesh")
 		want := measure(t, patches(m), zAxis, RunoutOptions{})
 		if want.CircularRadial > want.TotalRadial || want.CircularAxial > want.TotalAxial {
-			t.Errorf("circular run-out above total: %+v", figures(want))
+			t.Errorf("circular runout above total: %+v", figures(want))
 		}
 		const tol = 1e-9
-		// Turning the housing about its hinge is what run-out measures.
+		// Turning the housing about its hinge is what runout measures.
 		spun := movedMesh(t, m, Rotation(zAxis, rapid.Float64Range(-3, 3).Draw(t, "spin")).Apply)
 		nearFigures(t, "spun", measure(t, patches(spun), zAxis, RunoutOptions{}), want, 1, tol)
 		// The model anywhere, and in other units.
@@ -173,7 +173,7 @@ func TestCoveredAgainstCounting(t *testing.T) {
 }
 
 // Any triangles whatever, measured about any axis: no panic, and circular
-// run-out within total.
+// runout within total.
 func TestRunoutOfAnything(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		b := mesh.NewBuilder()
@@ -198,7 +198,7 @@ func TestRunoutOfAnything(t *testing.T) {
 		}
 		s := r.Surfaces[0]
 		if s.Circular > s.Total+1e-12 {
-			t.Errorf("circular run-out %v above total %v", s.Circular, s.Total)
+			t.Errorf("circular runout %v above total %v", s.Circular, s.Total)
 		}
 		for _, st := range s.Stations {
 			if st.Arc < 0 || st.Arc > 2*math.Pi+1e-9 || !(st.Circular >= 0) || st.Count != len(st.Profile) {
@@ -221,17 +221,17 @@ func TestRunoutBadInput(t *testing.T) {
 		o    RunoutOptions
 		want string
 	}{
-		{"no axis", nil, all(m), Axis{}, RunoutOptions{}, "measure run-out: joint axis: axis direction (0, 0, 0) has length 0, less than 1e-290: give a direction that has a length"},
-		{"NaN axis", nil, all(m), Axis{Point: v3(nan, 0, 0), Dir: v3(0, 0, 1)}, RunoutOptions{}, "measure run-out: joint axis: axis point (NaN, 0, 0) is not finite: give three finite numbers"},
-		{"no mesh", nil, Housing{Patches: [][]int32{{0}}}, zAxis, RunoutOptions{}, "measure run-out: the housing has no surface: pick at least one patch"},
-		{"no patches", nil, Housing{Mesh: m}, zAxis, RunoutOptions{}, "measure run-out: the housing has no surface: pick at least one patch"},
-		{"empty patch", nil, Housing{Mesh: m, Patches: [][]int32{{0}, {}}}, zAxis, RunoutOptions{}, "measure run-out: patch 1: its 0 triangles have no area: pick a surface"},
-		{"no such triangle", nil, Housing{Mesh: m, Patches: [][]int32{{0, 99}}}, zAxis, RunoutOptions{}, "measure run-out: patch 0: it has triangle 99, but the mesh has triangles 0 to 27"},
-		{"negative triangle", nil, Housing{Mesh: m, Patches: [][]int32{{-1}}}, zAxis, RunoutOptions{}, "measure run-out: patch 0: it has triangle -1, but the mesh has triangles 0 to 27"},
-		{"NaN height", nil, all(m), zAxis, RunoutOptions{Heights: []float64{0, nan}}, "measure run-out: station at NaN: give finite levels"},
-		{"infinite radius", nil, all(m), zAxis, RunoutOptions{Radii: []float64{math.Inf(1)}}, "measure run-out: station at +Inf: give finite levels"},
-		{"angle 0 along the axis", nil, all(m), zAxis, RunoutOptions{Zero: v3(0, 0, 3)}, "measure run-out: direction of angle 0: cannot aim reach at direction (0, 0, 3): it lies on or runs along the hinge (sine 0, need 1e-06), choose a reference off the hinge"},
-		{"cancelled", cancelled, all(m), zAxis, RunoutOptions{}, "measure run-out: patch 0: context canceled"},
+		{"no axis", nil, all(m), Axis{}, RunoutOptions{}, "measure runout: joint axis: axis direction (0, 0, 0) has length 0, less than 1e-290: give a direction that has a length"},
+		{"NaN axis", nil, all(m), Axis{Point: v3(nan, 0, 0), Dir: v3(0, 0, 1)}, RunoutOptions{}, "measure runout: joint axis: axis point (NaN, 0, 0) is not finite: give three finite numbers"},
+		{"no mesh", nil, Housing{Patches: [][]int32{{0}}}, zAxis, RunoutOptions{}, "measure runout: the housing has no surface: pick at least one patch"},
+		{"no patches", nil, Housing{Mesh: m}, zAxis, RunoutOptions{}, "measure runout: the housing has no surface: pick at least one patch"},
+		{"empty patch", nil, Housing{Mesh: m, Patches: [][]int32{{0}, {}}}, zAxis, RunoutOptions{}, "measure runout: patch 1: its 0 triangles have no area: pick a surface"},
+		{"no such triangle", nil, Housing{Mesh: m, Patches: [][]int32{{0, 99}}}, zAxis, RunoutOptions{}, "measure runout: patch 0: it has triangle 99, but the mesh has triangles 0 to 27"},
+		{"negative triangle", nil, Housing{Mesh: m, Patches: [][]int32{{-1}}}, zAxis, RunoutOptions{}, "measure runout: patch 0: it has triangle -1, but the mesh has triangles 0 to 27"},
+		{"NaN height", nil, all(m), zAxis, RunoutOptions{Heights: []float64{0, nan}}, "measure runout: station at NaN: give finite levels"},
+		{"infinite radius", nil, all(m), zAxis, RunoutOptions{Radii: []float64{math.Inf(1)}}, "measure runout: station at +Inf: give finite levels"},
+		{"angle 0 along the axis", nil, all(m), zAxis, RunoutOptions{Zero: v3(0, 0, 3)}, "measure runout: direction of angle 0: cannot aim reach at direction (0, 0, 3): it lies on or runs along the hinge (sine 0, need 1e-06), choose a reference off the hinge"},
+		{"cancelled", cancelled, all(m), zAxis, RunoutOptions{}, "measure runout: patch 0: context canceled"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			ctx := c.ctx
@@ -254,7 +254,7 @@ func TestRunoutBadInput(t *testing.T) {
 	box := meshtest.Box(v3(-1, -1, -1), v3(1, 1, 1))
 	r = measure(t, patches(box), zAxis, RunoutOptions{})
 	if !math.IsNaN(r.CircularRadial) { // its corners make no section
-		t.Errorf("run-out %v of a box side", r.CircularRadial)
+		t.Errorf("runout %v of a box side", r.CircularRadial)
 	}
 }
 

@@ -45,7 +45,7 @@ func (p *runoutPatch) levels() []float64 {
 
 // survey cuts the patch at the levels or, where there are more than atMost, at
 // evenly spread ones and then, up to as many again, closer and closer round the
-// one with the largest circular run-out.
+// one with the largest circular runout.
 func (p *runoutPatch) survey(ctx context.Context, levels []float64, atMost int) ([]section, error) {
 	taken := spread(-1, len(levels), atMost)
 	out, err := p.cut(ctx, at(levels, taken))
@@ -113,7 +113,7 @@ func at(levels []float64, indexes []int) []float64 {
 	return out
 }
 
-// circular returns the section's circular run-out, 0 for too few points.
+// circular returns the section's circular runout, 0 for too few points.
 func (s *section) circular() float64 {
 	if len(s.points) < minPoints {
 		return 0

@@ -68,7 +68,7 @@ func disc(t failer, n int, radii []float64, move func(r3.Vec) r3.Vec) *mesh.Mesh
 }
 
 // Sagitta of a regular polygon: r (1 - cos(pi/n)) (closed form). A true cylinder
-// has no run-out however coarse it is.
+// has no runout however coarse it is.
 func TestRunoutOfTrueCylinder(t *testing.T) {
 	for _, c := range []struct {
 		n       int
@@ -91,7 +91,7 @@ func TestRunoutOfTrueCylinder(t *testing.T) {
 				t.Fatalf("%d surfaces, want side and two caps", len(r.Surfaces))
 			}
 			for _, v := range []float64{r.CircularRadial, r.TotalRadial, r.CircularAxial, r.TotalAxial} {
-				near(t, "run-out", v, 0, 4e-16)
+				near(t, "runout", v, 0, 4e-16)
 			}
 			near(t, "sagitta", r.Sagitta, c.sagitta, 5e-16)
 			for _, s := range r.Surfaces {
@@ -111,7 +111,7 @@ func TestRunoutOfTrueCylinder(t *testing.T) {
 }
 
 // A cylinder parallel to the joint axis at distance e: circular and total radial
-// run-out are 2 e exactly.
+// runout are 2 e exactly.
 func TestRunoutOfEccentricCylinder(t *testing.T) {
 	const e = 0.35
 	m := meshtest.Cylinder(10, 0, 30, 48, 2, false, Translation(v3(e, 0, 0)).Apply)
@@ -130,7 +130,7 @@ func TestRunoutOfEccentricCylinder(t *testing.T) {
 		near(t, "high", st.High.Value, 10.35, 1e-14)
 	}
 	if !math.IsNaN(r.CircularAxial) || !math.IsNaN(r.TotalAxial) {
-		t.Errorf("axial run-out of a surface without faces: %v, %v", r.CircularAxial, r.TotalAxial)
+		t.Errorf("axial runout of a surface without faces: %v, %v", r.CircularAxial, r.TotalAxial)
 	}
 }
 
@@ -161,7 +161,7 @@ func TestRunoutOfTiltedCylinder(t *testing.T) {
 			near(t, "level", st.Level, c.z, 1e-14)
 			near(t, "largest distance", st.High.Value, c.high, 5e-14)
 			near(t, "smallest distance", st.Low.Value, c.low, c.tol)
-			near(t, "circular run-out", r.CircularRadial, c.runout, c.tol)
+			near(t, "circular runout", r.CircularRadial, c.runout, c.tol)
 			near(t, "arc", st.Arc, 2*math.Pi, 1e-13)
 			nearVec(t, "centre", st.Centre, v3(c.z*math.Tan(deg(c.a)), 0, c.z), 1e-12)
 		}
@@ -219,7 +219,7 @@ func TestRunoutOfLobedRound(t *testing.T) {
 	near(t, "roundness", st.Roundness, 2*amplitude, 1e-12)
 }
 
-// A plane face tilted by a, seen at radius q: circular axial run-out 2 q tan a,
+// A plane face tilted by a, seen at radius q: circular axial runout 2 q tan a,
 // total over q <= qmax 2 qmax tan a.
 func TestRunoutOfTiltedFace(t *testing.T) {
 	a := deg(1)
@@ -284,13 +284,13 @@ func TestRunoutFindsTheHousing(t *testing.T) {
 		}
 	}
 	if r.CircularRadial < 1.6 || r.CircularAxial < 0.6 {
-		t.Errorf("run-out %v radial and %v axial of a housing off its hinge", r.CircularRadial, r.CircularAxial)
+		t.Errorf("runout %v radial and %v axial of a housing off its hinge", r.CircularRadial, r.CircularAxial)
 	}
 	// Corrected by the datum, it runs true to rounding.
 	fixed := CorrectionOf(joint, own).Apply(joint)
 	r = measure(t, h, fixed.Axis(), RunoutOptions{})
 	for _, v := range []float64{r.CircularRadial, r.TotalRadial, r.CircularAxial, r.TotalAxial} {
-		near(t, "run-out after correction", v, 0, 1e-13)
+		near(t, "runout after correction", v, 0, 1e-13)
 	}
 }
 
@@ -319,7 +319,7 @@ func TestRunoutOfPartialRound(t *testing.T) {
 }
 
 // Staggered rings have no edge along the axis; the chords between them lie deep
-// inside the round, and none of that may show as run-out.
+// inside the round, and none of that may show as runout.
 func TestRunoutBetweenStaggeredRings(t *testing.T) {
 	const n = 12
 	b := mesh.NewBuilder()
@@ -353,7 +353,7 @@ func TestRunoutBetweenStaggeredRings(t *testing.T) {
 }
 
 // A vertex that another surface's edge puts on the rim, half way along a chord,
-// lies below the round by the sagitta; that is no run-out.
+// lies below the round by the sagitta; that is no runout.
 func TestRunoutIgnoresVerticesOnChords(t *testing.T) {
 	const n = 12
 	b := mesh.NewBuilder()
@@ -403,7 +403,7 @@ func chordPoint(i, n int, s, z float64) r3.Vec {
 	return r3.Add(r3.Scale(1-s, at(i)), r3.Scale(s, at(i+1)))
 }
 
-// A bevel is measured section by section; its slant is not run-out.
+// A bevel is measured section by section; its slant is not runout.
 func TestRunoutOfBevel(t *testing.T) {
 	m := meshtest.Frustum(10, 6, 0, 4, 36, 2, false, Translation(v3(0.25, 0, 0)).Apply)
 	r := measure(t, all(m), zAxis, RunoutOptions{})

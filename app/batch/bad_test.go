@@ -172,7 +172,7 @@ func TestFarFromTheOrigin(t *testing.T) {
 	v := answer(t, 0, "motion", swing(t, o), "--moving=arm", "--origin="+triple(o.Hinge().Point), "--axis="+triple(o.Hinge().Dir), "--samples=0")
 	free := doctest.FreeRange()
 	near(t, "upper end", number(t, v, "free_range", "upper"), free.Upper*180/3.141592653589793, 1e-5)
-	near(t, "run-out", number(t, v, "runout", "radial", "circular"), 0, 1e-6)
+	near(t, "runout", number(t, v, "runout", "radial", "circular"), 0, 1e-6)
 }
 
 func TestCancel(t *testing.T) {

@@ -80,7 +80,7 @@ type commandLine struct {
 
 	Fit      fitCommand      `cmd:"" help:"Fit a shape to a part of a model, or to points in a text file."`
 	Parts    partsCommand    `cmd:"" help:"List a model's parts."`
-	Motion   motionCommand   `cmd:"" help:"Turn a hinge: free range, contacts, run-out, clearance."`
+	Motion   motionCommand   `cmd:"" help:"Turn a hinge: free range, contacts, runout, clearance."`
 	Envelope envelopeCommand `cmd:"" help:"Write the solid that parts pass through when a hinge turns."`
 	Handover handoverCommand `cmd:"" help:"Write a document's joints for another program."`
 	Draw     drawCommand     `cmd:"" help:"Draw a picture of a document without a window."`

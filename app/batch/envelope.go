@@ -88,7 +88,7 @@ func (c *envelopeCommand) over(r *run, h *hinge) (over kinematics.Range, from st
 		return full, "full turn", nil
 	}
 	in := h.input
-	in.Housings = []doc.PartHousing{} // no run-out
+	in.Housings = []doc.PartHousing{} // no runout
 	m, err := doc.ComputeMotion(r.ctx, in, nil)
 	if err != nil {
 		return full, "", err

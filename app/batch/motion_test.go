@@ -53,15 +53,15 @@ func TestMotionOfAModel(t *testing.T) {
 	p := r3.Sub(vec(t, v, "contacts", "upper", "point"), back.T)
 	near(t, "x of the contact", r3.Dot(p, back.X), corner.X, 1e-6)
 	near(t, "y of the contact", r3.Dot(p, back.Y), corner.Y, 1e-6)
-	near(t, "radial run-out", number(t, v, "runout", "radial", "circular"), 0, 1e-9)
-	near(t, "axial run-out", number(t, v, "runout", "axial", "circular"), 0, 1e-9)
+	near(t, "radial runout", number(t, v, "runout", "radial", "circular"), 0, 1e-9)
+	near(t, "axial runout", number(t, v, "runout", "axial", "circular"), 0, 1e-9)
 	curve := at(v, "clearance").([]any)
 	if len(curve) < 9 || number(t, curve[0], "angle") != number(t, v, "free_range", "lower") {
 		t.Errorf("clearance %v", curve)
 	}
 	near(t, "clearance at the lower contact", number(t, curve[0], "distance"), 0, 1e-6)
 	text := ok(t, 0, "motion", path, "--moving", "arm", "--origin", triple(o.Hinge().Point), "--axis", triple(o.Hinge().Dir))
-	for _, want := range []string{"free range         -42.30° to 30.51°\n", "upper contact      arm meets base at ", "run-out, radial"} {
+	for _, want := range []string{"free range         -42.30° to 30.51°\n", "upper contact      arm meets base at ", "runout, radial"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the text lacks %q:\n%s", want, text)
 		}
@@ -89,7 +89,7 @@ func TestMotionWithNothingInTheWay(t *testing.T) {
 func TestMotionFindsTheRunoutOfAHubThatIsOff(t *testing.T) {
 	v := answer(t, 0, "motion", swing(t, doctest.Options{Off: 0.8}), "--moving=arm", "--still=base", "--origin=0,0,0", "--axis=0,0,1", "--samples=0")
 	// An eccentric cylinder runs out by twice its eccentricity.
-	near(t, "run-out", number(t, v, "runout", "radial", "circular"), 1.6, 1e-6)
+	near(t, "runout", number(t, v, "runout", "radial", "circular"), 1.6, 1e-6)
 	for _, s := range at(v, "runout", "surfaces").([]any) {
 		if at(s, "direction") == "radial" {
 			near(t, "eccentricity", number(t, s, "eccentricity", 0), 0.8, 1e-6)
@@ -100,7 +100,7 @@ func TestMotionFindsTheRunoutOfAHubThatIsOff(t *testing.T) {
 	// A face tilted by a, seen at radius q, runs out by 2 q tan a; the end faces
 	// reach to the hub's radius.
 	if got := number(t, v, "runout", "axial", "circular"); got < 2*doctest.BoreRadius*math.Tan(kinematics.Radians(tilt)) || got > 2*1.05*doctest.HubRadius*math.Tan(kinematics.Radians(tilt)) {
-		t.Errorf("axial run-out %v", got)
+		t.Errorf("axial runout %v", got)
 	}
 }
 
@@ -117,11 +117,11 @@ func TestMotionMeasuresThePartsThatMeet(t *testing.T) {
 		t.Fatal(err)
 	}
 	args := []string{"motion", path, "--moving=arm,hand", "--origin=0,0,0", "--axis=0,0,1", "--samples=0"}
-	near(t, "run-out of the arm", number(t, answer(t, 0, args...), "runout", "radial", "circular"), 0, 1e-9)
+	near(t, "runout of the arm", number(t, answer(t, 0, args...), "runout", "radial", "circular"), 0, 1e-9)
 	// Where nothing meets, all moving parts may be meant.
 	v := answer(t, 0, append(args, "--still=base")...)
 	if got := number(t, v, "runout", "radial", "circular"); got < 2 {
-		t.Errorf("run-out of arm and hand %v, want that of the hand, which is 1 off", got)
+		t.Errorf("runout of arm and hand %v, want that of the hand, which is 1 off", got)
 	}
 }
 

@@ -11,7 +11,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// The run-out in the motion command's JSON: the worst over all housings, then
+// The runout in the motion command's JSON: the worst over all housings, then
 // each surface.
 type (
 	runoutAnswer struct {
@@ -77,13 +77,13 @@ func worse(to *wire.Num, v float64) {
 
 func (a runoutAnswer) print(p *pairs, unit mesh.Unit) {
 	if len(a.Surfaces) == 0 {
-		p.add("run-out", "no turned surface about this hinge")
+		p.add("runout", "no turned surface about this hinge")
 		return
 	}
 	for _, d := range []struct {
 		name string
 		directionAnswer
-	}{{"run-out, radial", a.Radial}, {"run-out, axial", a.Axial}} {
+	}{{"runout, radial", a.Radial}, {"runout, axial", a.Axial}} {
 		if !math.IsNaN(float64(d.Circular)) {
 			p.add(d.name, "%s circular, %s total", length(float64(d.Circular), unit), length(float64(d.Total), unit))
 		}

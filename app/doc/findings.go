@@ -26,7 +26,7 @@ const (
 	maxFormRel   = 0.02                 // form error relative to the radius
 	offAngle     = 0.05 * math.Pi / 180 // hinge against its housing's axis
 	offRel       = 1e-3                 // the same, relative to the housing's radius or size
-	runoutRel    = 1e-4                 // run-out below this share of the radius is rounding
+	runoutRel    = 1e-4                 // runout below this share of the radius is rounding
 	sureArc      = 270 * math.Pi / 180  // from which a housing's own axis is worth moving a hinge to
 )
 

@@ -11,7 +11,7 @@ import (
 )
 
 // Housing returns the joint's picked faces as patches of one mesh for each
-// source, for measuring run-out: the pick's triangles cut where they meet at
+// source, for measuring runout: the pick's triangles cut where they meet at
 // sharp edges. Picks without faces stand for the patches that have a picked
 // loop as a rim. The parts named are the model's own.
 func (s *Session) Housing(j Joint) ([]PartHousing, error) {

@@ -25,12 +25,12 @@ type MotionInput struct {
 	Axis          kinematics.Axis
 	// Range is how far contact is sought; zero: a full turn either way.
 	Range kinematics.Range
-	// Housings are measured for run-out, and so are the turned surfaces of the
+	// Housings are measured for runout, and so are the turned surfaces of the
 	// Watched parts, as TurnedSurfaces finds them. With both nil the moving parts
 	// that meet still ones as modelled are watched, or all where none does.
 	Housings []PartHousing
 	Watched  []int
-	Reach    r3.Vec // angle 0 of run-out profiles; zero: any
+	Reach    r3.Vec // angle 0 of runout profiles; zero: any
 	// Tolerance is the overlap that counts as touching, in model units; 0: the
 	// default of package contact.
 	Tolerance float64
@@ -57,7 +57,7 @@ type Motion struct {
 	FreeRangeTime time.Duration
 }
 
-// PartRunout is the run-out of one housing.
+// PartRunout is the runout of one housing.
 type PartRunout struct {
 	PartHousing
 	kinematics.Runout
@@ -75,7 +75,7 @@ func FullTurn() kinematics.Range { return kinematics.Range{Lower: -2 * math.Pi, 
 // ErrNothingStill is the error of a motion in which everything moves.
 var ErrNothingStill = errors.New("every part moves: there is nothing to meet")
 
-// ComputeMotion turns the moving parts about the axis: free range, run-out and
+// ComputeMotion turns the moving parts about the axis: free range, runout and
 // clearance. It fails where the input makes no sense and when ctx is done.
 func ComputeMotion(ctx context.Context, in MotionInput, progress job.Progress) (*Motion, error) {
 	if in.Range == (kinematics.Range{}) {
@@ -106,7 +106,7 @@ func ComputeMotion(ctx context.Context, in MotionInput, progress job.Progress) (
 		return nil, err
 	}
 	out.FreeRangeTime = time.Since(start)
-	tell(progress, 0.5, "Measuring run-out")
+	tell(progress, 0.5, "Measuring runout")
 	if err := out.measure(ctx, in); err != nil {
 		return nil, err
 	}
@@ -134,7 +134,7 @@ func bodies(parts []mesh.Part, list []int) []contact.Body {
 	return out
 }
 
-// measure fills in the run-out of the housings.
+// measure fills in the runout of the housings.
 func (m *Motion) measure(ctx context.Context, in MotionInput) error {
 	housings, watched := slices.Clone(in.Housings), in.Watched
 	if housings == nil && watched == nil {
@@ -244,7 +244,7 @@ type MotionOptions struct {
 }
 
 // Motion computes the motion of a revolute joint with everything below it, all
-// other joints as modelled. Run-out is measured on the picked housing; where
+// other joints as modelled. Runout is measured on the picked housing; where
 // no faces belong to the pick, on the turned surfaces that are found.
 func (s *Session) Motion(ctx context.Context, joint string, o MotionOptions, progress job.Progress) (*Motion, error) {
 	i, err := s.Doc.mustJoint(joint)

@@ -92,7 +92,7 @@ func TestFromAPickToAProvenHinge(t *testing.T) {
 			}
 			for _, r := range m.Runout {
 				if r.CircularRadial > 1e-9 {
-					t.Errorf("run-out %v on a true hinge", r.CircularRadial)
+					t.Errorf("runout %v on a true hinge", r.CircularRadial)
 				}
 			}
 			for _, f := range s.Findings(s.Doc.Joints[0], m) {
@@ -105,7 +105,7 @@ func TestFromAPickToAProvenHinge(t *testing.T) {
 }
 
 // A hub that is off its hinge by a known offset and tilt is found, with its
-// run-out in closed form and the correction that mends it.
+// runout in closed form and the correction that mends it.
 func TestOffHingeHousingIsFound(t *testing.T) {
 	o := doctest.Options{Move: doctest.Skew(), Off: 0.8}
 	s := swing(t, o)
@@ -119,7 +119,7 @@ func TestOffHingeHousingIsFound(t *testing.T) {
 	// A cylinder parallel to the hinge at distance e runs out by 2 e
 	// (check of eccentric cylinders in closed form).
 	if got := m.Runout[0].CircularRadial; math.Abs(got-1.6) > 1e-6 {
-		t.Errorf("run-out %g, want 1.6", got)
+		t.Errorf("runout %g, want 1.6", got)
 	}
 	byKind := map[doc.FindingKind]doc.Finding{}
 	for _, f := range s.Findings(s.Doc.Joints[0], m) {

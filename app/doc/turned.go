@@ -27,7 +27,7 @@ const (
 	faceFlat     = 2 * math.Pi / 180 // bend inside an end face
 	faceArc      = 180 * math.Pi / 180
 	fewestFacets = 6
-	fitSample    = 1000 // points that decide; the run-out is measured on all
+	fitSample    = 1000 // points that decide; the runout is measured on all
 
 	// A facet may be part of a turned surface where its normal is square to the
 	// axis within the tilt, and passes the axis at a distance that the offset and
