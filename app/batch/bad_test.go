@@ -38,6 +38,8 @@ func TestUsageErrors(t *testing.T) {
 		{"missing flags: --shape=SHAPE", []string{"fit", model}},
 		{`--shape must be one of "point","line"`, []string{"fit", model, "--shape", "egg"}},
 		{`--unit must be one of "","mm","cm","m","in"`, []string{"parts", model, "--unit", "ell"}},
+		{"swing.pintle: the document says what its model's unit and up axis are", []string{"parts", document, "--unit", "m"}},
+		{"leave --unit and --up out", []string{"motion", document, "--joint=swing joint", "--up=Y"}},
 		{`expected "<model>"`, []string{"parts"}},
 		{"swing.obj is a model: --origin, --axis missing", with("--moving=arm")},
 		{"swing.obj is a model: --moving, --origin, --axis missing", with()},

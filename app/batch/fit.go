@@ -33,6 +33,9 @@ func isDocument(path string) bool { return strings.EqualFold(filepath.Ext(path),
 // open opens a document, or a model as a new document.
 func (r *run) open(path string, f modelFlags) (*doc.Session, error) {
 	if isDocument(path) {
+		if f != (modelFlags{}) {
+			return nil, usageError{fmt.Errorf("%s: the document says what its model's unit and up axis are; leave --unit and --up out", filepath.Base(path))}
+		}
 		return doc.Open(r.ctx, path, f.options())
 	}
 	return doc.OpenModel(r.ctx, path, f.options())
