@@ -11,6 +11,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"pintle/viewport/displaytest"
 )
 
 // program builds Pintle once for the tests that run it.
@@ -23,12 +25,11 @@ func program(t *testing.T) string {
 	return bin
 }
 
-// needs skips a test where a tool or the display is missing.
+// needs skips a test where a tool or the display is missing, and holds the
+// display for it.
 func needs(t *testing.T, tools ...string) {
 	t.Helper()
-	if os.Getenv("DISPLAY") == "" {
-		t.Skip("there is no display; make test brings a private one")
-	}
+	displaytest.Hold(t)
 	for _, tool := range tools {
 		if _, err := exec.LookPath(tool); err != nil {
 			t.Skipf("%s is not installed; make test installs it", tool)

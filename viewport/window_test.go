@@ -17,6 +17,7 @@ import (
 	"fyne.io/fyne/v2/app"
 
 	"pintle/fit/mesh/meshtest"
+	"pintle/viewport/displaytest"
 	"pintle/viewport/draft"
 	"pintle/viewport/offscreen"
 )
@@ -88,9 +89,7 @@ type window struct {
 
 func openWindow(t *testing.T, env ...string) *window {
 	t.Helper()
-	if os.Getenv("DISPLAY") == "" && os.Getenv("WAYLAND_DISPLAY") == "" {
-		t.Skip("needs a display: set DISPLAY, for instance to an Xvfb's")
-	}
+	displaytest.Hold(t)
 	w := &window{t: t, cmd: exec.Command(os.Args[0])}
 	w.cmd.Env = append(append(os.Environ(), childEnv+"=1", "LANG=en_US.UTF-8"), env...)
 	w.cmd.Stderr = &w.errs
