@@ -210,8 +210,12 @@ func stripView(d *desk.Desk) (strip.View, bool) {
 	if j.Limits != nil {
 		v.Limits = &[2]float64{j.Limits.Lower * scale, j.Limits.Upper * scale}
 	}
-	m := d.Proof(j.Name).Motion
+	proof := d.Proof(j.Name)
+	m := proof.Motion
 	if m == nil {
+		if proof.Busy {
+			v.Title += fmt.Sprintf(", measuring %.0f %%", 100*proof.Done)
+		}
 		return v, true
 	}
 	if e := m.Free.Lower; e != nil {

@@ -143,7 +143,7 @@ func (p *proofs) next(d *Desk, inputs map[string]string) {
 	}, job.Callbacks[*doc.Motion]{
 		Progress: func(done float64, _ string) {
 			p.done = done
-			d.changed()
+			d.moved() // the strip shows it; the sheet's open lists stay open
 		},
 		Result: func(m *doc.Motion, err error) {
 			p.known[want] = entry{inputs: at, motion: m, err: err}

@@ -232,7 +232,7 @@ func (b *builder) waiting(p desk.Proof) {
 	case p.Err != nil:
 		b.add(paper.Note(p.Err.Error(), style.Check))
 	default:
-		b.row("being measured", fmt.Sprintf("%.0f %%", 100*p.Done))
+		b.row("being measured", "…")
 	}
 }
 
