@@ -1,0 +1,234 @@
+package find
+
+import (
+	"context"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"pintle/fit/mesh"
+)
+
+// link is a pair of near parts, a < b, with what could join them.
+type link struct {
+	a, b  int
+	gap   float64
+	axes  []Axis // best first
+	mates []mate
+}
+
+// mate is a piece of a face that lies against the other part.
+type mate struct {
+	at, normal r3.Vec
+	area       float64
+}
+
+// links returns the pairs of near parts in the order of their indexes.
+func (w *work) links(ctx context.Context) ([]link, error) {
+	var near []link
+	limit := w.opt.Near * w.diagonal
+	for a := range w.parts {
+		for b := a + 1; b < len(w.parts); b++ {
+			if w.parts[a].diagonal == 0 || w.parts[b].diagonal == 0 || boxGap(w.parts[a].mesh, w.parts[b].mesh) > limit {
+				continue
+			}
+			near = append(near, link{a: a, b: b, gap: math.Inf(1)})
+		}
+	}
+	err := each(ctx, len(near), func(i int) { w.judge(&near[i], limit) }, func(done int) {
+		w.opt.progress(0.6+0.4*float64(done)/float64(len(near)), "Comparing parts: pair %d of %d", done, len(near))
+	})
+	if err != nil {
+		return nil, err
+	}
+	return slices.DeleteFunc(near, func(l link) bool { return math.IsInf(l.gap, 1) }), nil
+}
+
+func boxGap(a, b *mesh.Mesh) float64 {
+	p, q := a.Bounds(), b.Bounds()
+	x := max(p.Min.X-q.Max.X, q.Min.X-p.Max.X, 0)
+	y := max(p.Min.Y-q.Max.Y, q.Min.Y-p.Max.Y, 0)
+	z := max(p.Min.Z-q.Max.Z, q.Min.Z-p.Max.Z, 0)
+	return math.Sqrt(x*x + y*y + z*z)
+}
+
+// Axes of two parts are one where they agree within these.
+const (
+	coaxialAngle  = 0.4 * math.Pi / 180
+	coaxialOffset = 2e-3 // of the smaller part's diagonal
+)
+
+// judge measures the gap and scores every axis of either part.
+func (w *work) judge(l *link, limit float64) {
+	a, b := &w.parts[l.a], &w.parts[l.b]
+	g, ok := mesh.Distance(a.mesh.BVH(), b.mesh.BVH(), mesh.Identity(), limit)
+	if !ok {
+		return
+	}
+	l.gap = g.Distance
+	size := min(a.diagonal, b.diagonal)
+	l.mates = append(mates(a.mesh, b.mesh, l.gap+5e-3*size), mates(b.mesh, a.mesh, l.gap+5e-3*size)...)
+	used := make([]bool, len(b.lines))
+	for _, la := range a.lines {
+		ea := w.support(la, b, size)
+		match := -1
+		for k, lb := range b.lines {
+			if !used[k] && coaxial(la, lb, coaxialOffset*size) {
+				match = k
+				break
+			}
+		}
+		if match < 0 {
+			l.add(la, ea, side{}, size)
+			continue
+		}
+		used[match] = true
+		l.add(la, ea, w.support(b.lines[match], a, size), size)
+	}
+	for k, lb := range b.lines {
+		if !used[k] {
+			l.add(lb, side{}, w.support(lb, a, size), size)
+		}
+	}
+	slices.SortStableFunc(l.axes, func(x, y Axis) int { return compare(y.Score, x.Score) })
+}
+
+func coaxial(a, b line, offset float64) bool {
+	return lineAngle(a.axis, b.axis) < coaxialAngle && fromLine(a.origin, b.origin, b.axis) < offset && fromLine(b.origin, a.origin, a.axis) < offset
+}
+
+// side is what one part says for an axis.
+type side struct {
+	line   *line
+	weight float64 // of the near rings, in model units
+	radius float64 // largest near ring
+	count  int
+	centre r3.Vec // of the heaviest near ring
+}
+
+// support weighs the rings of a line that are near the other part. A large
+// ring may be farther than a small one.
+func (w *work) support(l line, other *part, size float64) side {
+	s := side{line: &l}
+	best := 0.0
+	for i, r := range l.rings {
+		if i == mostRings {
+			break
+		}
+		near := 0.0
+		for _, p := range r.points {
+			_, _, d := other.mesh.BVH().Closest(p)
+			x := d / (0.15*r.radius + 0.01*size)
+			near += 1 / (1 + x*x)
+		}
+		near /= float64(len(r.points))
+		g := r.weight() * near
+		s.weight += g
+		if near > 0.3 {
+			s.count++
+			s.radius = max(s.radius, r.radius)
+		}
+		if g > best {
+			best, s.centre = g, r.centre
+		}
+	}
+	return s
+}
+
+const mostRings = 24 // of a line that are weighed
+
+// add scores an axis.
+func (l *link) add(by line, a, b side, size float64) {
+	lead := a
+	if b.weight > a.weight {
+		lead = b
+	}
+	if lead.count == 0 {
+		return
+	}
+	axis, origin := lead.line.axis, lead.centre
+	slips, area := slip(l.mates, origin, axis)
+	// Rings beyond the third of equal size say little more.
+	one := func(s side) float64 {
+		if s.weight == 0 {
+			return 0
+		}
+		w := s.weight / size
+		if s.line.likes > 2 {
+			w /= float64(s.line.likes)
+		}
+		return w / (w + 0.25)
+	}
+	wa, wb := one(a), one(b)
+	score := 0.5*max(wa, wb) + min(wa, wb)
+	if math.IsNaN(slips) {
+		score *= 0.7
+	} else {
+		score *= 0.25 + 0.75*slips*slips
+	}
+	l.axes = append(l.axes, Axis{Axis: axis, Origin: origin, Score: score, Evidence: Evidence{
+		InParent: a.count, InChild: b.count, Radius: max(a.radius, b.radius), Gap: l.gap, Mating: area, Slips: slips,
+	}})
+}
+
+const (
+	mateSamples = 1500
+	leastMates  = 12
+	mateLean    = 20 * math.Pi / 180 // between facing normals
+	slipLean    = 0.12               // of the speed, across the face
+)
+
+// mates returns the pieces of a's faces that lie against b, closer than within.
+func mates(a, b *mesh.Mesh, within float64) []mate {
+	box := b.Bounds()
+	var near []int
+	for t := range a.Triangles() {
+		if inBox(box, centre(a, t), within) {
+			near = append(near, t)
+		}
+	}
+	step := max(1, len(near)/mateSamples)
+	var out []mate
+	for i := 0; i < len(near); i += step {
+		t := near[i]
+		p, n := centre(a, t), a.AreaNormal(t)
+		tri, _, d := b.BVH().Closest(p)
+		if d > within || tri < 0 || angle(n, b.AreaNormal(tri)) < math.Pi-mateLean {
+			continue
+		}
+		area := r3.Norm(n)
+		if area > 0 {
+			out = append(out, mate{p, r3.Scale(1/area, n), area / 2 * float64(step)})
+		}
+	}
+	return out
+}
+
+func centre(m *mesh.Mesh, t int) r3.Vec {
+	a, b, c := m.Corners(t)
+	return r3.Scale(1./3, r3.Add(a, r3.Add(b, c)))
+}
+
+func inBox(b r3.Box, p r3.Vec, by float64) bool {
+	return p.X > b.Min.X-by && p.X < b.Max.X+by && p.Y > b.Min.Y-by && p.Y < b.Max.Y+by && p.Z > b.Min.Z-by && p.Z < b.Max.Z+by
+}
+
+// slip returns the share of the mating area that a turn about the axis leaves
+// in contact, where the faces' speed lies in the face (N. Gelfand and
+// L. Guibas, Shape Segmentation Using Local Slippage Analysis, 2004), and the
+// area. The share is NaN where too little mates to tell.
+func slip(mates []mate, o, axis r3.Vec) (share, area float64) {
+	good := 0.0
+	for _, m := range mates {
+		v := r3.Cross(axis, r3.Sub(m.at, o))
+		area += m.area
+		if math.Abs(r3.Dot(v, m.normal)) <= slipLean*r3.Norm(v) {
+			good += m.area
+		}
+	}
+	if len(mates) < leastMates || area == 0 {
+		return math.NaN(), area
+	}
+	return good / area, area
+}

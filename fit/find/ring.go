@@ -1,0 +1,215 @@
+package find
+
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"pintle/fit"
+	"pintle/fit/mesh"
+)
+
+// ring is a circle that a part shows: a loop of edges, or arcs of one circle.
+type ring struct {
+	centre, axis r3.Vec
+	radius       float64
+	arc          float64 // covered, radians, at most 2 pi
+	points       []r3.Vec
+}
+
+// weight is how much a ring says about its axis: long arcs of large circles
+// say most.
+func (r ring) weight() float64 { return r.radius * r.arc / (2 * math.Pi) }
+
+const (
+	featureAngle = 20 * math.Pi / 180
+	roundness    = 2e-3               // of the radius, for the distance of a loop's vertices from its circle
+	leastTurns   = 6                  // vertices of a loop that is a circle
+	leastRun     = 5                  // vertices of an arc
+	leastArc     = 50 * math.Pi / 180 // of an arc
+	mostStep     = 62 * math.Pi / 180 // between neighbouring vertices of a circle
+	leastCover   = 85 * math.Pi / 180 // of a circle in all
+	ringSample   = 64                 // vertices that are fitted
+	ringPoints   = 8                  // that a ring keeps
+	leastRadius  = 2e-4               // of the part's diagonal
+)
+
+// rings returns the circles of a part: those of its sharp and open edges and
+// those along which its curvature jumps.
+func rings(m *mesh.Mesh) []ring {
+	top := m.Topology()
+	var found []ring
+	for _, l := range top.FeatureLoops(featureAngle) {
+		found = appendRings(found, fit.FromLoop(m, l), l.Closed)
+	}
+	for _, patch := range evenPatches(m) {
+		for _, l := range top.Outline(patch) {
+			found = appendRings(found, fit.FromLoop(m, l), l.Closed)
+		}
+	}
+	return merged(found, leastRadius*m.Diagonal())
+}
+
+// evenPatches returns the patches of even curvature that are bent.
+func evenPatches(m *mesh.Mesh) [][]int32 {
+	label, n := m.Topology().EvenPatches(35 * math.Pi / 180)
+	patches := make([][]int32, n)
+	for t, l := range label {
+		patches[l] = append(patches[l], int32(t))
+	}
+	return slices.DeleteFunc(patches, func(p []int32) bool { return len(p) < leastRun || isFlat(m, p) })
+}
+
+func isFlat(m *mesh.Mesh, tris []int32) bool {
+	n := m.AreaNormal(int(tris[0]))
+	for _, t := range tris {
+		if angle(n, m.AreaNormal(int(t))) > 0.01 {
+			return false
+		}
+	}
+	return true
+}
+
+// appendRings adds the circle that a chain of vertices lies on, or the arcs
+// it is made of.
+func appendRings(found []ring, p []r3.Vec, closed bool) []ring {
+	if closed && len(p) >= leastTurns {
+		if r, ok := fitRing(p, true); ok {
+			return append(found, r)
+		}
+	}
+	if closed {
+		p = startAtBend(p)
+	}
+	for i := 0; i+leastRun <= len(p); {
+		j := runFrom(p, i)
+		if j-i >= leastRun {
+			if r, ok := fitRing(p[i:j], false); ok && r.arc >= leastArc {
+				found = append(found, r)
+			}
+			i = j - 1
+			continue
+		}
+		i++
+	}
+	return found
+}
+
+// startAtBend turns a closed chain so that no arc runs over its seam, which is
+// closed by repeating the first vertex.
+func startAtBend(p []r3.Vec) []r3.Vec {
+	n := len(p)
+	at := func(i int) r3.Vec { return p[(i+n)%n] }
+	best, most := 0, -1.0
+	for i := range p {
+		a := angle(r3.Sub(at(i), at(i-1)), r3.Sub(at(i+1), at(i)))
+		if a > most+1e-9 {
+			best, most = i, a
+		}
+	}
+	turned := append(slices.Clone(p[best:]), p[:best]...)
+	return append(turned, turned[0])
+}
+
+// runFrom returns the end of the longest run of vertices from i on that keep
+// turning about one centre.
+func runFrom(p []r3.Vec, i int) int {
+	if i+3 > len(p) {
+		return i
+	}
+	for j := i + 3; j < len(p); j++ {
+		mid := (i + j - 1) / 2
+		c, axis, r, ok := through(p[i], p[mid], p[j-1])
+		if !ok || offCircle(p[j], c, axis, r) > 2*roundness*r || angle(r3.Sub(p[j], c), r3.Sub(p[j-1], c)) > mostStep {
+			return j
+		}
+		// A run is also straight where it turns by nothing.
+		if angle(r3.Sub(p[j], p[j-1]), r3.Sub(p[j-1], p[j-2])) < 1e-4 {
+			return j
+		}
+	}
+	return len(p)
+}
+
+// fitRing fits a circle to a chain of vertices; it is false where they do not
+// lie on one.
+func fitRing(p []r3.Vec, closed bool) (ring, bool) {
+	n := len(p)
+	c, axis, r, ok := through(p[0], p[n/3], p[2*n/3])
+	if !closed {
+		c, axis, r, ok = through(p[0], p[n/2], p[n-1])
+	}
+	if !ok {
+		return ring{}, false
+	}
+	for _, q := range p {
+		if offCircle(q, c, axis, r) > 10*roundness*r {
+			return ring{}, false
+		}
+	}
+	d, err := fit.FitCircle(thin(p, ringSample), fit.Options{Closed: closed})
+	if err != nil {
+		return ring{}, false
+	}
+	arc := 0.0
+	for i := range p {
+		if i == n-1 && !closed {
+			break
+		}
+		if offCircle(p[i], d.Origin, d.Axis, d.Radius) > roundness*d.Radius {
+			return ring{}, false
+		}
+		step := angle(r3.Sub(p[i], d.Origin), r3.Sub(p[(i+1)%n], d.Origin))
+		if step > mostStep {
+			return ring{}, false
+		}
+		arc += step
+	}
+	return ring{d.Origin, d.Axis, d.Radius, min(arc, 2*math.Pi), thin(p, ringPoints)}, true
+}
+
+// merged joins rings that lie on one circle, drops the small and the short
+// ones and sorts by weight.
+func merged(all []ring, least float64) []ring {
+	slices.SortStableFunc(all, func(a, b ring) int { return compare(b.radius*b.arc, a.radius*a.arc) })
+	var out []ring
+	for _, r := range all {
+		if !(r.radius > least) {
+			continue
+		}
+		i := slices.IndexFunc(out, func(o ring) bool { return o.same(r) })
+		if i < 0 {
+			out = append(out, r)
+			continue
+		}
+		o := &out[i]
+		if isNew := apart(o.points, r.points) > 0.1*r.radius; isNew {
+			o.arc = min(o.arc+r.arc, 2*math.Pi)
+			o.points = append(o.points, r.points...)
+		}
+	}
+	for i := range out {
+		out[i].points = thin(out[i].points, ringPoints)
+	}
+	out = slices.DeleteFunc(out, func(r ring) bool { return r.arc < leastCover })
+	slices.SortStableFunc(out, func(a, b ring) int { return compare(b.weight(), a.weight()) })
+	return out
+}
+
+func (r ring) same(o ring) bool {
+	return math.Abs(r.radius-o.radius) < 5e-3*r.radius && r3.Norm(r3.Sub(r.centre, o.centre)) < 1e-2*r.radius && lineAngle(r.axis, o.axis) < 0.02
+}
+
+// apart is the largest distance of a point of b from all points of a.
+func apart(a, b []r3.Vec) float64 {
+	far := 0.0
+	for _, q := range b {
+		near := math.Inf(1)
+		for _, p := range a {
+			near = min(near, r3.Norm(r3.Sub(p, q)))
+		}
+		far = max(far, near)
+	}
+	return far
+}
