@@ -60,3 +60,12 @@ func thin(p []r3.Vec, n int) []r3.Vec {
 	}
 	return out
 }
+
+// across is a unit vector perpendicular to unit a, the same every time.
+func across(a r3.Vec) r3.Vec {
+	e := r3.Vec{X: 1}
+	if math.Abs(a.X) > 0.6 {
+		e = r3.Vec{Y: 1}
+	}
+	return r3.Unit(r3.Cross(a, e))
+}

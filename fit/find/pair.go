@@ -14,8 +14,15 @@ import (
 type link struct {
 	a, b  int
 	gap   float64
-	axes  []Axis // best first
+	axes  []hypothesis // best first
 	mates []mate
+}
+
+// hypothesis is an axis with the lines that it stands on, nil where a part has
+// none.
+type hypothesis struct {
+	a, b *line
+	Axis
 }
 
 // mate is a piece of a face that lies against the other part.
@@ -42,8 +49,46 @@ func (w *work) links(ctx context.Context) ([]link, error) {
 	if err != nil {
 		return nil, err
 	}
+	claim(near)
 	return slices.DeleteFunc(near, func(l link) bool { return math.IsInf(l.gap, 1) }), nil
 }
+
+// claim lowers the axes that only one part shows where that part shares the
+// line with a third one: it is most likely that joint's.
+func claim(links []link) {
+	type holder struct {
+		link  int
+		score float64
+	}
+	held := map[*line]holder{}
+	for i, l := range links {
+		for _, h := range l.axes {
+			if h.a == nil || h.b == nil {
+				continue
+			}
+			for _, x := range []*line{h.a, h.b} {
+				if h.Score > held[x].score {
+					held[x] = holder{i, h.Score}
+				}
+			}
+		}
+	}
+	for i := range links {
+		axes := links[i].axes
+		for k, h := range axes {
+			x := h.a
+			if x == nil {
+				x = h.b
+			}
+			if by, ok := held[x]; ok && (h.a == nil || h.b == nil) && by.link != i && by.score > h.Score {
+				axes[k].Score *= claimed
+			}
+		}
+		slices.SortStableFunc(axes, func(x, y hypothesis) int { return compare(y.Score, x.Score) })
+	}
+}
+
+const claimed = 0.15 // of the score of an axis that belongs to another pair
 
 func boxGap(a, b *mesh.Mesh) float64 {
 	p, q := a.Bounds(), b.Bounds()
@@ -56,7 +101,7 @@ func boxGap(a, b *mesh.Mesh) float64 {
 // Axes of two parts are one where they agree within these.
 const (
 	coaxialAngle  = 0.4 * math.Pi / 180
-	coaxialOffset = 2e-3 // of the smaller part's diagonal
+	coaxialOffset = 4e-3 // of the smaller part's diagonal
 )
 
 // judge measures the gap and scores every axis of either part.
@@ -70,47 +115,63 @@ func (w *work) judge(l *link, limit float64) {
 	size := min(a.diagonal, b.diagonal)
 	l.mates = append(mates(a.mesh, b.mesh, l.gap+5e-3*size), mates(b.mesh, a.mesh, l.gap+5e-3*size)...)
 	used := make([]bool, len(b.lines))
-	for _, la := range a.lines {
-		ea := w.support(la, b, size)
+	for i := range a.lines {
+		la := &a.lines[i]
 		match := -1
-		for k, lb := range b.lines {
-			if !used[k] && coaxial(la, lb, coaxialOffset*size) {
+		for k := range b.lines {
+			if !used[k] && coaxial(la, &b.lines[k], coaxialOffset*size) {
 				match = k
 				break
 			}
 		}
 		if match < 0 {
-			l.add(la, ea, side{}, size)
+			l.add(w.support(la, a, b, size, alone), side{}, size)
 			continue
 		}
+		lb := &b.lines[match]
 		used[match] = true
-		l.add(la, ea, w.support(b.lines[match], a, size), size)
+		sa, sb := w.support(la, a, b, size, shared), w.support(lb, b, a, size, shared)
+		if sa.count > 0 && sb.count > 0 {
+			l.add(sa, sb, size)
+			continue
+		}
+		l.add(w.support(la, a, b, size, alone), side{}, size)
+		l.add(side{}, w.support(lb, b, a, size, alone), size)
 	}
-	for k, lb := range b.lines {
+	for k := range b.lines {
 		if !used[k] {
-			l.add(lb, side{}, w.support(lb, a, size), size)
+			l.add(side{}, w.support(&b.lines[k], b, a, size, alone), size)
 		}
 	}
-	slices.SortStableFunc(l.axes, func(x, y Axis) int { return compare(y.Score, x.Score) })
+	slices.SortStableFunc(l.axes, func(x, y hypothesis) int { return compare(y.Score, x.Score) })
 }
 
-func coaxial(a, b line, offset float64) bool {
+func coaxial(a, b *line, offset float64) bool {
 	return lineAngle(a.axis, b.axis) < coaxialAngle && fromLine(a.origin, b.origin, b.axis) < offset && fromLine(b.origin, a.origin, a.axis) < offset
 }
 
 // side is what one part says for an axis.
 type side struct {
 	line   *line
+	size   float64 // of the part that shows it
 	weight float64 // of the near rings, in model units
 	radius float64 // largest near ring
 	count  int
 	centre r3.Vec // of the heaviest near ring
 }
 
+// How far, in radii, a ring may be from the other part to count half: farther
+// where that shows the same line.
+const (
+	alone  = 0.15
+	shared = 0.6
+)
+
 // support weighs the rings of a line that are near the other part. A large
 // ring may be farther than a small one.
-func (w *work) support(l line, other *part, size float64) side {
-	s := side{line: &l}
+func (w *work) support(l *line, own, other *part, size, reach float64) side {
+	s := side{line: l, size: own.diagonal}
+	trust := l.trust()
 	best := 0.0
 	for i, r := range l.rings {
 		if i == mostRings {
@@ -119,11 +180,11 @@ func (w *work) support(l line, other *part, size float64) side {
 		near := 0.0
 		for _, p := range r.points {
 			_, _, d := other.mesh.BVH().Closest(p)
-			x := d / (0.15*r.radius + 0.01*size)
+			x := d / (reach*r.radius + 0.01*size)
 			near += 1 / (1 + x*x)
 		}
 		near /= float64(len(r.points))
-		g := r.weight() * near
+		g := r.weight() * near * trust
 		s.weight += g
 		if near > 0.3 {
 			s.count++
@@ -136,13 +197,29 @@ func (w *work) support(l line, other *part, size float64) side {
 	return s
 }
 
+const farGap = 0.05 // of the smaller part's diagonal, a gap that halves a score
+
 const mostRings = 24 // of a line that are weighed
 
 // add scores an axis.
-func (l *link) add(by line, a, b side, size float64) {
+func (l *link) add(a, b side, size float64) {
 	lead := a
 	if b.weight > a.weight {
 		lead = b
+	}
+	// Of two parts that say about as much, the sharper one decides, and of two
+	// equally sharp ones the smaller part, whose own axis it more likely is.
+	if min(a.weight, b.weight) > max(a.weight, b.weight)/8 && a.count > 0 && b.count > 0 {
+		switch sharper := 4.0; {
+		case a.line.tilt > sharper*b.line.tilt:
+			lead = b
+		case b.line.tilt > sharper*a.line.tilt:
+			lead = a
+		case b.size < a.size:
+			lead = b
+		default:
+			lead = a
+		}
 	}
 	if lead.count == 0 {
 		return
@@ -167,9 +244,11 @@ func (l *link) add(by line, a, b side, size float64) {
 	} else {
 		score *= 0.25 + 0.75*slips*slips
 	}
-	l.axes = append(l.axes, Axis{Axis: axis, Origin: origin, Score: score, Evidence: Evidence{
+	x := l.gap / (farGap * size)
+	score /= 1 + x*x
+	l.axes = append(l.axes, hypothesis{a.line, b.line, Axis{Axis: axis, Origin: origin, Score: score, Evidence: Evidence{
 		InParent: a.count, InChild: b.count, Radius: max(a.radius, b.radius), Gap: l.gap, Mating: area, Slips: slips,
-	}})
+	}}})
 }
 
 const (

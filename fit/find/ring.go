@@ -15,50 +15,75 @@ type ring struct {
 	centre, axis r3.Vec
 	radius       float64
 	arc          float64 // covered, radians, at most 2 pi
+	form         float64 // 1 for vertices on the circle, towards 0 for a rough one
+	tilt, shift  float64 // how well axis and centre are known: radians and model units
 	points       []r3.Vec
 }
 
 // weight is how much a ring says about its axis: long arcs of large circles
 // say most.
-func (r ring) weight() float64 { return r.radius * r.arc / (2 * math.Pi) }
+func (r ring) weight() float64 { return r.form * r.radius * r.arc / (2 * math.Pi) }
 
 const (
 	featureAngle = 20 * math.Pi / 180
 	roundness    = 2e-3               // of the radius, for the distance of a loop's vertices from its circle
+	roughness    = 2e-2               // the same, for a closed loop that is only about round
+	fileRounding = 1e-6               // of the radius
 	leastTurns   = 6                  // vertices of a loop that is a circle
 	leastRun     = 5                  // vertices of an arc
 	leastArc     = 50 * math.Pi / 180 // of an arc
 	mostStep     = 62 * math.Pi / 180 // between neighbouring vertices of a circle
 	leastCover   = 85 * math.Pi / 180 // of a circle in all
 	ringSample   = 64                 // vertices that are fitted
-	ringPoints   = 8                  // that a ring keeps
+	ringPoints   = 12                 // that a ring keeps
 	leastRadius  = 2e-4               // of the part's diagonal
 )
 
-// rings returns the circles of a part: those of its sharp and open edges and
-// those along which its curvature jumps.
+// rings returns the circles of a part: those of its sharp and open edges,
+// those along which its curvature jumps, those round its flat faces, and one
+// for each turned surface without any.
 func rings(m *mesh.Mesh) []ring {
 	top := m.Topology()
 	var found []ring
 	for _, l := range top.FeatureLoops(featureAngle) {
 		found = appendRings(found, fit.FromLoop(m, l), l.Closed)
 	}
-	for _, patch := range evenPatches(m) {
+	for _, patch := range patches(m, top.EvenPatches, evenAngle, false) {
 		for _, l := range top.Outline(patch) {
 			found = appendRings(found, fit.FromLoop(m, l), l.Closed)
+		}
+	}
+	for _, patch := range patches(m, top.SmoothPatches, flatAngle, true) {
+		for _, l := range top.Outline(patch) {
+			p := fit.FromLoop(m, l)
+			before := len(found)
+			found = appendRings(found, p, l.Closed)
+			if r, ok := mostly(p); ok && len(found) == before {
+				found = append(found, r)
+			}
+		}
+	}
+	for _, patch := range patches(m, top.SmoothPatches, evenAngle, false) {
+		if r, ok := turned(m, patch); ok {
+			found = append(found, r)
 		}
 	}
 	return merged(found, leastRadius*m.Diagonal())
 }
 
-// evenPatches returns the patches of even curvature that are bent.
-func evenPatches(m *mesh.Mesh) [][]int32 {
-	label, n := m.Topology().EvenPatches(35 * math.Pi / 180)
-	patches := make([][]int32, n)
+const (
+	evenAngle = 35 * math.Pi / 180 // between the faces of a bent patch
+	flatAngle = 0.5 * math.Pi / 180
+)
+
+// patches returns the patches of a kind that are flat, or those that are not.
+func patches(m *mesh.Mesh, of func(float64) ([]int32, int), angle float64, flat bool) [][]int32 {
+	label, n := of(angle)
+	out := make([][]int32, n)
 	for t, l := range label {
-		patches[l] = append(patches[l], int32(t))
+		out[l] = append(out[l], int32(t))
 	}
-	return slices.DeleteFunc(patches, func(p []int32) bool { return len(p) < leastRun || isFlat(m, p) })
+	return slices.DeleteFunc(out, func(p []int32) bool { return len(p) < leastRun-1 || isFlat(m, p) != flat })
 }
 
 func isFlat(m *mesh.Mesh, tris []int32) bool {
@@ -136,15 +161,16 @@ func runFrom(p []r3.Vec, i int) int {
 // lie on one.
 func fitRing(p []r3.Vec, closed bool) (ring, bool) {
 	n := len(p)
-	c, axis, r, ok := through(p[0], p[n/3], p[2*n/3])
-	if !closed {
-		c, axis, r, ok = through(p[0], p[n/2], p[n-1])
+	last := n - 1
+	if closed {
+		last = 2 * n / 3
 	}
+	c, axis, r, ok := through(p[0], p[last/2], p[last])
 	if !ok {
 		return ring{}, false
 	}
 	for _, q := range p {
-		if offCircle(q, c, axis, r) > 10*roundness*r {
+		if offCircle(q, c, axis, r) > 5*roughness*r {
 			return ring{}, false
 		}
 	}
@@ -152,13 +178,15 @@ func fitRing(p []r3.Vec, closed bool) (ring, bool) {
 	if err != nil {
 		return ring{}, false
 	}
-	arc := 0.0
+	limit := roundness
+	if closed {
+		limit = roughness
+	}
+	arc, worst := 0.0, 0.0
 	for i := range p {
+		worst = max(worst, offCircle(p[i], d.Origin, d.Axis, d.Radius)/d.Radius)
 		if i == n-1 && !closed {
 			break
-		}
-		if offCircle(p[i], d.Origin, d.Axis, d.Radius) > roundness*d.Radius {
-			return ring{}, false
 		}
 		step := angle(r3.Sub(p[i], d.Origin), r3.Sub(p[(i+1)%n], d.Origin))
 		if step > mostStep {
@@ -166,7 +194,51 @@ func fitRing(p []r3.Vec, closed bool) (ring, bool) {
 		}
 		arc += step
 	}
-	return ring{d.Origin, d.Axis, d.Radius, min(arc, 2*math.Pi), thin(p, ringPoints)}, true
+	if worst > limit || closed && worst > roundness && n < 2*leastTurns {
+		return ring{}, false
+	}
+	return newRing(d, min(arc, 2*math.Pi), worst, p), true
+}
+
+func newRing(d fit.Datum, arc, worst float64, p []r3.Vec) ring {
+	rough := worst / (2 * roundness)
+	share := arc / (2 * math.Pi)
+	least := fileRounding / (share * share)
+	known := func(sigma, least float64) float64 {
+		if sigma > least { // false for NaN
+			return sigma
+		}
+		return least
+	}
+	return ring{
+		centre: d.Origin, axis: d.Axis, radius: d.Radius, arc: arc, form: 1 / (1 + rough*rough),
+		tilt: known(d.SigmaAxis, least), shift: known(d.SigmaOrigin, least*d.Radius), points: thin(p, ringPoints),
+	}
+}
+
+// mostly returns the circle that most of a loop lies on, such as the edge of a
+// disc with a tab.
+func mostly(p []r3.Vec) (ring, bool) {
+	if len(p) < 3*leastTurns {
+		return ring{}, false
+	}
+	p = thin(p, 2*ringSample)
+	d, err := fit.FitCircle(p, fit.Options{Robust: true})
+	if err != nil {
+		return ring{}, false
+	}
+	on := slices.DeleteFunc(slices.Clone(p), func(q r3.Vec) bool { return offCircle(q, d.Origin, d.Axis, d.Radius) > 3*roundness*d.Radius })
+	if 2*len(on) < len(p) || len(on) < 2*leastTurns {
+		return ring{}, false
+	}
+	arc := 0.0
+	for i, q := range on {
+		if step := angle(r3.Sub(q, d.Origin), r3.Sub(on[(i+1)%len(on)], d.Origin)); step < mostStep {
+			arc += step
+		}
+	}
+	r := newRing(d, min(arc, 2*math.Pi), roundness, on)
+	return r, r.arc > math.Pi
 }
 
 // merged joins rings that lie on one circle, drops the small and the short

@@ -31,7 +31,9 @@ type line struct {
 	origin, axis r3.Vec
 	rings        []ring // heaviest first
 	weight       float64
-	likes        int // parallel lines of the part with the same largest radius, itself included
+	cover        float64 // share of the full turn that its rings cover together
+	tilt, shift  float64 // how well it is known: radians and model units
+	likes        int     // parallel lines of the part with the same largest radius, itself included
 }
 
 // Rings are about one line where they agree within these.
@@ -92,20 +94,56 @@ func lines(all []ring, offset float64) []line {
 	return out
 }
 
-// settle places the line through the rings' centres by their weights.
+// settle places the line by its rings, each by how well it is known.
 func (l *line) settle() {
 	var o, a r3.Vec
+	var so, sa float64
 	for _, r := range l.rings {
-		w := r.weight()
-		l.weight += w
-		o = r3.Add(o, r3.Scale(w, r.centre))
+		l.weight += r.weight()
+		wo, wa := 1/(r.shift*r.shift), 1/(r.tilt*r.tilt)
 		n := r.axis
 		if r3.Dot(n, l.axis) < 0 {
 			n = r3.Scale(-1, n)
 		}
-		a = r3.Add(a, r3.Scale(w*w, n))
+		o, so = r3.Add(o, r3.Scale(wo, r.centre)), so+wo
+		a, sa = r3.Add(a, r3.Scale(wa, n)), sa+wa
 	}
-	l.origin, l.axis = r3.Scale(1/l.weight, o), r3.Unit(a)
+	l.origin, l.axis = r3.Scale(1/so, o), r3.Unit(a)
+	l.shift, l.tilt = 1/math.Sqrt(so), 1/math.Sqrt(sa)
+	l.cover = l.covered()
+	l.weight *= l.trust()
+}
+
+// trust is low for lines whose rings show only one side of a turn, as fillets
+// do.
+func (l *line) trust() float64 {
+	x := min(1, l.cover/0.5)
+	return x * x
+}
+
+const coverBins = 48
+
+// covered is the share of directions about the line in which a ring lies.
+func (l *line) covered() float64 {
+	x := across(l.axis)
+	y := r3.Cross(l.axis, x)
+	var bins [coverBins]bool
+	n := 0
+	for _, r := range l.rings {
+		half := 0.55 * r.arc / float64(len(r.points)) * coverBins / (2 * math.Pi)
+		for _, p := range r.points {
+			d := r3.Sub(p, l.origin)
+			at := math.Atan2(r3.Dot(d, y), r3.Dot(d, x)) / (2 * math.Pi) * coverBins
+			for k := int(math.Ceil(at - half)); float64(k) <= at+half; k++ {
+				b := &bins[(k+2*coverBins)%coverBins]
+				if !*b {
+					*b = true
+					n++
+				}
+			}
+		}
+	}
+	return float64(n) / coverBins
 }
 
 // each calls do for 0 to n-1 on two goroutines and tells how many are done.

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 )
 
 // tree keeps the best supported links that join all parts without a loop.
@@ -80,20 +81,36 @@ func (w *work) hang(links []link, next [][]int, ground int) []Candidate {
 	return out
 }
 
-// ground is the part that most likely stands still: the largest.
+// ground is the part that most likely stands still: one whose name says so,
+// else the one with most surface.
 func (w *work) ground() int {
-	best := -1
+	best, most := -1, 0.0
 	for i, p := range w.parts {
-		if p.diagonal > 0 && (best < 0 || compare(p.diagonal, w.parts[best].diagonal) > 0) {
-			best = i
+		if p.diagonal == 0 {
+			continue
+		}
+		size := p.mesh.Area()
+		if saysGround(p.name) {
+			size += 1e3 * w.diagonal * w.diagonal
+		}
+		if best < 0 || compare(size, most) > 0 {
+			best, most = i, size
 		}
 	}
 	return best
 }
 
+func saysGround(name string) bool {
+	name = strings.ToLower(name)
+	return slices.ContainsFunc([]string{"base", "ground", "chassis", "world", "floor", "foundation", "pedestal"}, func(word string) bool {
+		return strings.Contains(name, word)
+	})
+}
+
 func (w *work) candidate(l link, parent, child int) Candidate {
-	axes := slices.Clone(l.axes)
-	for i := range axes {
+	axes := make([]Axis, len(l.axes))
+	for i, h := range l.axes {
+		axes[i] = h.Axis
 		e := &axes[i].Evidence
 		if parent != l.a {
 			e.InParent, e.InChild = e.InChild, e.InParent
@@ -104,23 +121,23 @@ func (w *work) candidate(l link, parent, child int) Candidate {
 		Parent: parent, Child: child, Kind: Revolute,
 		Axis: axes[0].Axis, Origin: axes[0].Origin, Evidence: axes[0].Evidence, RunnersUp: axes[1:min(len(axes), 4)],
 	}
-	c.Confidence = confidence(axes)
+	c.Confidence = confidence(axes, min(w.parts[l.a].diagonal, w.parts[l.b].diagonal))
 	return c
 }
 
 // confidence rests on the score, on the lead over the next axis and on
 // whether both parts show the axis.
-func confidence(axes []Axis) float64 {
+func confidence(axes []Axis, size float64) float64 {
 	s := axes[0].Score
 	lead := 1.0
 	for _, x := range axes[1:] {
-		if lineAngle(x.Axis, axes[0].Axis) < 0.01 && fromLine(x.Origin, axes[0].Origin, axes[0].Axis) < 0.02*axes[0].Evidence.Radius {
+		if lineAngle(x.Axis, axes[0].Axis) < 0.01 && fromLine(x.Origin, axes[0].Origin, axes[0].Axis) < 5e-3*size {
 			continue
 		}
 		lead = 1 - x.Score/s
 		break
 	}
-	c := s / (s + 0.08) * (0.4 + 0.6*math.Sqrt(max(lead, 0)))
+	c := s / (s + 0.03) * (0.4 + 0.6*math.Sqrt(max(lead, 0)))
 	return min(max(c, 0), 1)
 }
 
