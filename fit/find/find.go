@@ -20,16 +20,16 @@ type Kind string
 const (
 	Revolute  Kind = "revolute"
 	Prismatic Kind = "prismatic"
-	Fixed     Kind = "fixed"
 )
 
 // Candidate is one proposed joint.
 type Candidate struct {
 	Parent, Child int // indexes of parts
 	Kind          Kind
-	Axis          r3.Vec  // unit; its sense has no meaning. Zero where Kind is Fixed
+	Axis          r3.Vec  // unit; its sense has no meaning
 	Origin        r3.Vec  // on the axis, nearest to the circles it rests on
 	Confidence    float64 // 0 to 1
+	Loop          bool    // closes a loop: the other joints make a tree without it
 	Evidence      Evidence
 	RunnersUp     []Axis // other axes for the same pair, best first
 }
@@ -78,7 +78,7 @@ const (
 )
 
 // Joints proposes one joint for every part but the ground, as a tree of the
-// best supported pairs. Parts without triangles take no part. It fails on
+// best supported pairs, and joints that close loops. Parts without triangles take no part. It fails on
 // cancellation and on more than 4096 parts. The result does not depend on the
 // number of cores.
 func Joints(ctx context.Context, parts []mesh.Part, o Options) (Result, error) {

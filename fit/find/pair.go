@@ -201,6 +201,11 @@ const farGap = 0.05 // of the smaller part's diagonal, a gap that halves a score
 
 const mostRings = 24 // of a line that are weighed
 
+const (
+	sharp   = 2e-4 // radians, of a line that no other need be sharper than
+	sharper = 4.0  // times as sharp decides
+)
+
 // add scores an axis.
 func (l *link) add(a, b side, size float64) {
 	lead := a
@@ -210,10 +215,10 @@ func (l *link) add(a, b side, size float64) {
 	// Of two parts that say about as much, the sharper one decides, and of two
 	// equally sharp ones the smaller part, whose own axis it more likely is.
 	if min(a.weight, b.weight) > max(a.weight, b.weight)/8 && a.count > 0 && b.count > 0 {
-		switch sharper := 4.0; {
-		case a.line.tilt > sharper*b.line.tilt:
+		switch {
+		case a.line.tilt > sharper*b.line.tilt && a.line.tilt > sharp:
 			lead = b
-		case b.line.tilt > sharper*a.line.tilt:
+		case b.line.tilt > sharper*a.line.tilt && b.line.tilt > sharp:
 			lead = a
 		case b.size < a.size:
 			lead = b
@@ -310,4 +315,27 @@ func slip(mates []mate, o, axis r3.Vec) (share, area float64) {
 		return math.NaN(), area
 	}
 	return good / area, area
+}
+
+const (
+	longSlide    = 4    // radii, of a barrel that is more likely to slide than to turn
+	mostShoulder = 0.03 // of the mating area, that faces along the axis
+)
+
+// slides reports whether the mating faces make a long straight barrel about the
+// axis without a shoulder, as a rod's in its guide: it turns and slides alike.
+func (l *link) slides(o, axis r3.Vec) bool {
+	lo, hi := math.Inf(1), math.Inf(-1)
+	area, shoulder, radius := 0.0, 0.0, 0.0
+	for _, m := range l.mates {
+		area += m.area
+		if math.Abs(r3.Dot(m.normal, axis)) > slipLean {
+			shoulder += m.area
+			continue
+		}
+		h := r3.Dot(r3.Sub(m.at, o), axis)
+		lo, hi = min(lo, h), max(hi, h)
+		radius += m.area * fromLine(m.at, o, axis)
+	}
+	return len(l.mates) >= leastMates && shoulder <= mostShoulder*area && hi-lo > longSlide*radius/area
 }

@@ -45,7 +45,12 @@ const (
 // survey looks at every part by itself.
 func survey(ctx context.Context, parts []mesh.Part, o Options) (*work, error) {
 	w := &work{parts: make([]part, len(parts)), opt: o}
-	model := mesh.Model{Parts: parts}
+	model := mesh.Model{}
+	for _, p := range parts {
+		if p.Mesh != nil {
+			model.Parts = append(model.Parts, p)
+		}
+	}
 	box := model.Bounds()
 	w.diagonal = r3.Norm(r3.Sub(box.Max, box.Min))
 	err := each(ctx, len(parts), func(i int) {

@@ -28,17 +28,55 @@ func (w *work) tree(links []link) Result {
 		return i
 	}
 	next := make([][]int, len(w.parts))
+	var rest []int
 	for _, i := range order {
 		l := links[i]
 		if a, b := find(l.a), find(l.b); a != b {
 			set[b] = a
 			next[l.a] = append(next[l.a], i)
 			next[l.b] = append(next[l.b], i)
+		} else {
+			rest = append(rest, i)
 		}
 	}
 	res.Joints = w.hang(links, next, res.Ground)
+	res.Joints = w.close(links, rest, res.Joints)
 	res.Findings = w.missing(links, res)
 	return res
+}
+
+// What a link must show to close a loop: chance contacts of parts that other
+// joints hold together already are common.
+const (
+	leastLoop = 0.3 // score
+	leastSlip = 0.9 // share of the mating area
+	lessSure  = 0.8 // times the confidence
+)
+
+// close adds the links that close a loop: both parts show the axis, it keeps
+// their mating faces together and none of their other joints has it.
+func (w *work) close(links []link, rest []int, tree []Candidate) []Candidate {
+	out := tree
+	for _, i := range rest {
+		l := links[i]
+		h := l.axes[0]
+		if h.a == nil || h.b == nil || h.Score < leastLoop || !(h.Evidence.Slips >= leastSlip) {
+			continue
+		}
+		c := w.candidate(l, l.a, l.b)
+		size := min(w.parts[l.a].diagonal, w.parts[l.b].diagonal)
+		if slices.ContainsFunc(out, func(t Candidate) bool {
+			touches := t.Parent == l.a || t.Parent == l.b || t.Child == l.a || t.Child == l.b
+			return touches && lineAngle(t.Axis, c.Axis) < coaxialAngle && fromLine(t.Origin, c.Origin, c.Axis) < coaxialOffset*size
+		}) {
+			continue
+		}
+		c.Loop = true
+		c.Confidence *= lessSure
+		out = append(out, c)
+	}
+	slices.SortStableFunc(out, func(a, b Candidate) int { return a.Child - b.Child })
+	return out
 }
 
 // hang walks the tree from the ground, then from the largest part of what is
@@ -120,6 +158,9 @@ func (w *work) candidate(l link, parent, child int) Candidate {
 	c := Candidate{
 		Parent: parent, Child: child, Kind: Revolute,
 		Axis: axes[0].Axis, Origin: axes[0].Origin, Evidence: axes[0].Evidence, RunnersUp: axes[1:min(len(axes), 4)],
+	}
+	if l.slides(axes[0].Origin, axes[0].Axis) {
+		c.Kind = Prismatic
 	}
 	c.Confidence = confidence(axes, min(w.parts[l.a].diagonal, w.parts[l.b].diagonal))
 	return c
