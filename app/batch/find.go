@@ -40,6 +40,7 @@ type foundJoint struct {
 	Axis       wire.Vec      `json:"axis"`
 	Confidence wire.Num      `json:"confidence"`
 	Evidence   foundEvidence `json:"evidence"`
+	Loop       bool          `json:"closes_loop"`
 	RunnersUp  []foundAxis   `json:"runners_up"`
 }
 
@@ -129,7 +130,7 @@ func (c *findCommand) find(r *run, s *doc.Session) (findAnswer, error) {
 func newFoundJoint(j find.Candidate, parts []mesh.Part) foundJoint {
 	f := foundJoint{
 		Parent: parts[j.Parent].Name, Child: parts[j.Child].Name, Type: j.Kind,
-		Origin: wire.Vec(j.Origin), Axis: wire.Vec(j.Axis), Confidence: wire.Num(j.Confidence),
+		Origin: wire.Vec(j.Origin), Axis: wire.Vec(j.Axis), Confidence: wire.Num(j.Confidence), Loop: j.Loop,
 		Evidence: newFoundEvidence(j.Evidence), RunnersUp: []foundAxis{},
 	}
 	for _, x := range j.RunnersUp {
