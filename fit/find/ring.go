@@ -44,31 +44,61 @@ const (
 // for each turned surface without any.
 func rings(m *mesh.Mesh) []ring {
 	top := m.Topology()
-	var found []ring
+	c := collector{mesh: m, seen: map[loopKey]bool{}}
 	for _, l := range top.FeatureLoops(featureAngle) {
-		found = appendRings(found, fit.FromLoop(m, l), l.Closed)
+		c.add(l)
 	}
 	for _, patch := range patches(m, top.EvenPatches, evenAngle, false) {
 		for _, l := range top.Outline(patch) {
-			found = appendRings(found, fit.FromLoop(m, l), l.Closed)
+			c.add(l)
 		}
 	}
 	for _, patch := range patches(m, top.SmoothPatches, flatAngle, true) {
 		for _, l := range top.Outline(patch) {
-			p := fit.FromLoop(m, l)
-			before := len(found)
-			found = appendRings(found, p, l.Closed)
-			if r, ok := mostly(p); ok && len(found) == before {
-				found = append(found, r)
+			if c.add(l) {
+				continue
+			}
+			if r, ok := mostly(fit.FromLoop(m, l)); ok {
+				c.rings = append(c.rings, r)
 			}
 		}
 	}
 	for _, patch := range patches(m, top.SmoothPatches, evenAngle, false) {
 		if r, ok := turned(m, patch); ok {
-			found = append(found, r)
+			c.rings = append(c.rings, r)
 		}
 	}
-	return merged(found, leastRadius*m.Diagonal())
+	return merged(c.rings, leastRadius*m.Diagonal())
+}
+
+// collector gathers the rings of loops, each loop once.
+type collector struct {
+	mesh  *mesh.Mesh
+	seen  map[loopKey]bool // whether the loop has rings
+	rings []ring
+}
+
+// loopKey tells loops apart, whatever vertex they start at.
+type loopKey struct {
+	least, most int32
+	sum         int64
+	count       int
+}
+
+// add adds the rings of a loop, unless it has seen it, and reports whether it
+// has any.
+func (c *collector) add(l mesh.Loop) bool {
+	k := loopKey{least: math.MaxInt32, count: len(l.Edges)}
+	for _, e := range l.Edges {
+		k.least, k.most, k.sum = min(k.least, e), max(k.most, e), k.sum+int64(e)
+	}
+	if has, ok := c.seen[k]; ok {
+		return has
+	}
+	before := len(c.rings)
+	c.rings = appendRings(c.rings, fit.FromLoop(c.mesh, l), l.Closed)
+	c.seen[k] = len(c.rings) > before
+	return c.seen[k]
 }
 
 const (
@@ -174,7 +204,7 @@ func fitRing(p []r3.Vec, closed bool) (ring, bool) {
 			return ring{}, false
 		}
 	}
-	d, err := fit.FitCircle(thin(p, ringSample), fit.Options{Closed: closed})
+	d, err := fit.FitCircle(thin(p, ringSample), fit.Options{Closed: closed, Start: &fit.Datum{Kind: fit.Circle, Origin: c, Axis: axis, Radius: r}})
 	if err != nil {
 		return ring{}, false
 	}
