@@ -37,6 +37,7 @@ type Candidate struct {
 // Axis is one hypothesis for a pair of parts.
 type Axis struct {
 	Axis, Origin r3.Vec
+	Slide        bool    // along the axis, not about it
 	Score        float64 // evidence as a share of the smaller part's size
 	Evidence     Evidence
 }

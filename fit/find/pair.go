@@ -29,6 +29,7 @@ type hypothesis struct {
 type mate struct {
 	at, normal r3.Vec
 	area       float64
+	first      bool // of the link's first part
 }
 
 // links returns the pairs of near parts in the order of their indexes.
@@ -80,6 +81,9 @@ func claim(links []link) {
 			if x == nil {
 				x = h.b
 			}
+			if x == nil {
+				continue
+			}
 			if by, ok := held[x]; ok && (h.a == nil || h.b == nil) && by.link != i && by.score > h.Score {
 				axes[k].Score *= claimed
 			}
@@ -101,7 +105,7 @@ func boxGap(a, b *mesh.Mesh) float64 {
 // Axes of two parts are one where they agree within these.
 const (
 	coaxialAngle  = 0.4 * math.Pi / 180
-	coaxialOffset = 4e-3 // of the smaller part's diagonal
+	coaxialOffset = 6e-3 // of the smaller part's diagonal
 )
 
 // judge measures the gap and scores every axis of either part.
@@ -113,7 +117,11 @@ func (w *work) judge(l *link, limit float64) {
 	}
 	l.gap = g.Distance
 	size := min(a.diagonal, b.diagonal)
-	l.mates = append(mates(a.mesh, b.mesh, l.gap+5e-3*size), mates(b.mesh, a.mesh, l.gap+5e-3*size)...)
+	first := mates(a.mesh, b.mesh, l.gap+5e-3*size)
+	for i := range first {
+		first[i].first = true
+	}
+	l.mates = append(first, mates(b.mesh, a.mesh, l.gap+5e-3*size)...)
 	used := make([]bool, len(b.lines))
 	for i := range a.lines {
 		la := &a.lines[i]
@@ -143,6 +151,8 @@ func (w *work) judge(l *link, limit float64) {
 			l.add(side{}, w.support(&b.lines[k], b, a, size, alone), size)
 		}
 	}
+	slices.SortStableFunc(l.axes, func(x, y hypothesis) int { return compare(y.Score, x.Score) })
+	l.addSlide(size)
 	slices.SortStableFunc(l.axes, func(x, y hypothesis) int { return compare(y.Score, x.Score) })
 }
 
@@ -283,7 +293,7 @@ func mates(a, b *mesh.Mesh, within float64) []mate {
 		}
 		area := r3.Norm(n)
 		if area > 0 {
-			out = append(out, mate{p, r3.Scale(1/area, n), area / 2 * float64(step)})
+			out = append(out, mate{at: p, normal: r3.Scale(1/area, n), area: area / 2 * float64(step)})
 		}
 	}
 	return out

@@ -153,13 +153,13 @@ func (w *work) candidate(l link, parent, child int) Candidate {
 		if parent != l.a {
 			e.InParent, e.InChild = e.InChild, e.InParent
 		}
-		e.Words = w.words(*e, parent, child)
+		e.Words = w.words(axes[i], parent, child)
 	}
 	c := Candidate{
 		Parent: parent, Child: child, Kind: Revolute,
 		Axis: axes[0].Axis, Origin: axes[0].Origin, Evidence: axes[0].Evidence, RunnersUp: axes[1:min(len(axes), 4)],
 	}
-	if l.slides(axes[0].Origin, axes[0].Axis) {
+	if axes[0].Slide || l.slides(axes[0].Origin, axes[0].Axis) {
 		c.Kind = Prismatic
 	}
 	c.Confidence = confidence(axes, min(w.parts[l.a].diagonal, w.parts[l.b].diagonal))
@@ -182,7 +182,11 @@ func confidence(axes []Axis, size float64) float64 {
 	return min(max(c, 0), 1)
 }
 
-func (w *work) words(e Evidence, parent, child int) string {
+func (w *work) words(x Axis, parent, child int) string {
+	e := x.Evidence
+	if x.Slide {
+		return fmt.Sprintf("the faces between %s and %s all stand along one direction and go round it", w.parts[parent].name, w.parts[child].name)
+	}
 	where := fmt.Sprintf("%s about the axis in %s, %s in %s", circles(e.InParent), w.parts[parent].name, number(e.InChild), w.parts[child].name)
 	if e.InChild == 0 || e.InParent == 0 {
 		name, n := w.parts[parent].name, e.InParent

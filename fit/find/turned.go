@@ -103,7 +103,7 @@ func facesOf(m *mesh.Mesh, patch []int32) (faces []mate, mid r3.Vec, size float6
 		if l == 0 {
 			continue
 		}
-		f := mate{centre(m, int(t)), r3.Scale(1/l, n), l / 2}
+		f := mate{at: centre(m, int(t)), normal: r3.Scale(1/l, n), area: l / 2}
 		faces = append(faces, f)
 		mid = r3.Add(mid, r3.Scale(f.area, f.at))
 		area += f.area
