@@ -181,7 +181,7 @@ const (
 // ring may be farther than a small one.
 func (w *work) support(l *line, own, other *part, size, reach float64) side {
 	s := side{line: l, size: own.diagonal}
-	trust := l.trust()
+	trust, box := l.trust(), other.mesh.Bounds()
 	best := 0.0
 	for i, r := range l.rings {
 		if i == mostRings {
@@ -189,6 +189,9 @@ func (w *work) support(l *line, own, other *part, size, reach float64) side {
 		}
 		near := 0.0
 		for _, p := range r.points {
+			if !inBox(box, p, 3*(reach*r.radius+0.01*size)) {
+				continue // a tenth or less
+			}
 			_, _, d := other.mesh.BVH().Closest(p)
 			x := d / (reach*r.radius + 0.01*size)
 			near += 1 / (1 + x*x)

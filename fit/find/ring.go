@@ -25,18 +25,19 @@ type ring struct {
 func (r ring) weight() float64 { return r.form * r.radius * r.arc / (2 * math.Pi) }
 
 const (
-	featureAngle = 20 * math.Pi / 180
-	roundness    = 2e-3               // of the radius, for the distance of a loop's vertices from its circle
-	roughness    = 2e-2               // the same, for a closed loop that is only about round
-	fileRounding = 1e-6               // of the radius
-	leastTurns   = 6                  // vertices of a loop that is a circle
-	leastRun     = 5                  // vertices of an arc
-	leastArc     = 50 * math.Pi / 180 // of an arc
-	mostStep     = 62 * math.Pi / 180 // between neighbouring vertices of a circle
-	leastCover   = 85 * math.Pi / 180 // of a circle in all
-	ringSample   = 64                 // vertices that are fitted
-	ringPoints   = 12                 // that a ring keeps
-	leastRadius  = 2e-4               // of the part's diagonal
+	featureAngle    = 20 * math.Pi / 180
+	roundness       = 2e-3               // of the radius, for the distance of a loop's vertices from its circle
+	roughness       = 2e-2               // the same, for a closed loop that is only about round
+	fileRounding    = 1e-6               // of the radius
+	leastTurns      = 6                  // vertices of a loop that is a circle
+	leastRun        = 5                  // vertices of an arc
+	leastArc        = 50 * math.Pi / 180 // of an arc
+	mostStep        = 62 * math.Pi / 180 // between neighbouring vertices of a circle
+	leastCover      = 85 * math.Pi / 180 // of a circle in all
+	ringSample      = 64                 // vertices that are fitted
+	ringPoints      = 12                 // that a ring keeps
+	mostRingsOfPart = 3000               // the heaviest
+	leastRadius     = 2e-4               // of the part's diagonal
 )
 
 // rings returns the circles of a part: those of its sharp and open edges,
@@ -276,12 +277,22 @@ func mostly(p []r3.Vec) (ring, bool) {
 func merged(all []ring, least float64) []ring {
 	slices.SortStableFunc(all, func(a, b ring) int { return compare(b.radius*b.arc, a.radius*a.arc) })
 	var out []ring
+	byRadius := map[int][]int{} // of out, in steps of 1 %
 	for _, r := range all {
 		if !(r.radius > least) {
 			continue
 		}
-		i := slices.IndexFunc(out, func(o ring) bool { return o.same(r) })
+		step := int(math.Floor(100 * math.Log(r.radius/least)))
+		i := -1
+		for s := step - 1; s <= step+1; s++ {
+			for _, k := range byRadius[s] {
+				if out[k].same(r) && (i < 0 || k < i) {
+					i = k
+				}
+			}
+		}
 		if i < 0 {
+			byRadius[step] = append(byRadius[step], len(out))
 			out = append(out, r)
 			continue
 		}
@@ -296,7 +307,7 @@ func merged(all []ring, least float64) []ring {
 	}
 	out = slices.DeleteFunc(out, func(r ring) bool { return r.arc < leastCover })
 	slices.SortStableFunc(out, func(a, b ring) int { return compare(b.weight(), a.weight()) })
-	return out
+	return out[:min(len(out), mostRingsOfPart)]
 }
 
 func (r ring) same(o ring) bool {
