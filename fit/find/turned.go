@@ -1,11 +1,14 @@
 package find
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"pintle/fit"
 	"pintle/fit/mesh"
 )
 
@@ -66,54 +69,64 @@ func turned(m *mesh.Mesh, patch []int32) (ring, bool) {
 
 func turnedRing(m *mesh.Mesh, patch []int32, faces []mate, origin, axis r3.Vec, rms float64) (ring, bool) {
 	r := ring{centre: origin, axis: axis, form: turnedForm}
-	total, across, high := 0.0, 0.0, 0.0
+	total, side, high := 0.0, 0.0, 0.0
 	for _, f := range faces {
 		d := r3.Sub(f.at, origin)
 		rho := r3.Norm(r3.Cross(d, axis))
 		v := r3.Cross(axis, d)
-		across += f.area * math.Abs(r3.Dot(v, f.normal)) / max(rho, 1e-300)
+		side += f.area * math.Abs(r3.Dot(v, f.normal)) / max(rho, 1e-300)
 		r.radius += f.area * rho
 		high += f.area * r3.Dot(d, axis)
 		total += f.area
 		r.points = append(r.points, f.at)
 	}
-	if across/total > turnedLean {
+	if side/total > turnedLean {
 		return r, false
 	}
 	r.radius /= total
 	r.centre = r3.Add(origin, r3.Scale(high/total, axis))
-	r.points = thin(r.points, ringPoints*2)
-	r.arc = 2 * math.Pi
-	n := math.Sqrt(float64(len(faces)))
-	r.tilt, r.shift = max(rms, 1e-3)/n, max(rms, 1e-3)*r.radius/n
+	// Spread the points that stand for the ring round it, each for two bins
+	// either side in what they cover.
+	sortRound(r.points, r.centre, axis)
+	r.arc = float64(len(r.points)) * 4 * 2 * math.Pi / coverBins
 	l := line{origin: r.centre, axis: axis, rings: []ring{r}}
-	l.rings[0].arc = 0.5 // points stand for themselves alone
-	if l.covered() < 0.5*float64(min(len(r.points), coverBins))/coverBins {
+	r.arc = 2 * math.Pi * l.covered()
+	if r.arc < math.Pi {
 		return r, false
 	}
+	r.points = thin(r.points, 2*ringPoints)
+	n := math.Sqrt(float64(len(faces)))
+	r.tilt, r.shift = max(rms, 1e-3)/n, max(rms, 1e-3)*r.radius/n
 	return r, r.radius > 0
 }
 
-// facesOf returns the patch's faces with their centroid and their size.
-func facesOf(m *mesh.Mesh, patch []int32) (faces []mate, mid r3.Vec, size float64) {
-	area := 0.0
-	for _, t := range patch {
-		n := m.AreaNormal(int(t))
-		l := r3.Norm(n)
+// sortRound sorts points by their direction about a line.
+func sortRound(p []r3.Vec, o, axis r3.Vec) {
+	x := across(axis)
+	y := r3.Cross(axis, x)
+	at := func(p r3.Vec) float64 { return math.Atan2(r3.Dot(r3.Sub(p, o), y), r3.Dot(r3.Sub(p, o), x)) }
+	slices.SortStableFunc(p, func(p, q r3.Vec) int { return cmp.Compare(at(p), at(q)) })
+}
+
+// facesOf returns the patch's vertices with their normals, their centroid and
+// their size. Vertices lie on a tessellated surface, the middles of its facets
+// do not.
+func facesOf(m *mesh.Mesh, patch []int32) (at []mate, mid r3.Vec, size float64) {
+	points, normals := fit.FromPatch(m, patch)
+	for i, p := range points {
+		l := r3.Norm(normals[i])
 		if l == 0 {
 			continue
 		}
-		f := mate{at: centre(m, int(t)), normal: r3.Scale(1/l, n), area: l / 2}
-		faces = append(faces, f)
-		mid = r3.Add(mid, r3.Scale(f.area, f.at))
-		area += f.area
+		at = append(at, mate{at: p, normal: r3.Scale(1/l, normals[i]), area: 1})
+		mid = r3.Add(mid, p)
 	}
-	if area == 0 {
+	if len(at) == 0 {
 		return nil, mid, 0
 	}
-	mid = r3.Scale(1/area, mid)
-	for _, f := range faces {
+	mid = r3.Scale(1/float64(len(at)), mid)
+	for _, f := range at {
 		size = max(size, r3.Norm(r3.Sub(f.at, mid)))
 	}
-	return faces, mid, size
+	return at, mid, size
 }
