@@ -80,6 +80,7 @@ type commandLine struct {
 
 	Fit      fitCommand      `cmd:"" help:"Fit a shape to a part of a model, or to points in a text file."`
 	Parts    partsCommand    `cmd:"" help:"List a model's parts."`
+	Find     findCommand     `cmd:"" help:"Find a model's joints from its geometry."`
 	Motion   motionCommand   `cmd:"" help:"Turn a hinge: free range, contacts, runout, clearance."`
 	Envelope envelopeCommand `cmd:"" help:"Write the solid that parts pass through when a hinge turns."`
 	Handover handoverCommand `cmd:"" help:"Write a document's joints for another program."`
@@ -178,7 +179,7 @@ func (c *openCommand) Run(r *run) error {
 	if c.File != "" {
 		if _, err := os.Stat(c.File); err != nil {
 			hint := ""
-			if near := nearest(c.File, []string{"fit", "parts", "motion", "envelope", "handover", "draw", "open"}); near != "" {
+			if near := nearest(c.File, []string{"fit", "parts", "find", "motion", "envelope", "handover", "draw", "open"}); near != "" {
 				hint = fmt.Sprintf("; did you mean the command %s?", near)
 			}
 			return usageError{fmt.Errorf("%s is no command and there is no such file%s", c.File, hint)}

@@ -386,7 +386,7 @@ func TestWindowAndHelp(t *testing.T) {
 			t.Errorf("the help lacks %q:\n%s", want, help.out)
 		}
 	}
-	for _, name := range []string{"fit", "parts", "motion", "envelope", "handover", "draw", "open"} {
+	for _, name := range []string{"fit", "parts", "find", "motion", "envelope", "handover", "draw", "open"} {
 		if c := run(t, batch.Deps{}, "", name, "--help"); c.Code != 0 || !strings.Contains(c.out, "Usage: pintle "+name) {
 			t.Errorf("help of %s: %+v", name, c)
 		}
