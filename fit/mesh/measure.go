@@ -2,49 +2,31 @@ package mesh
 
 import (
 	"fmt"
-	"math"
 
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// sum adds in the given order with the rounding of each step carried along (A.
-// Neumaier, Rundungsfehleranalyse einiger Verfahren zur Summation endlicher
-// Summen, 1974).
-type sum struct{ total, carry float64 }
-
-func (s *sum) add(x float64) {
-	t := s.total + x
-	if math.Abs(s.total) >= math.Abs(x) {
-		s.carry += (s.total - t) + x
-	} else {
-		s.carry += (x - t) + s.total
-	}
-	s.total = t
-}
-
-func (s *sum) value() float64 { return s.total + s.carry }
-
 // Area returns the surface area in square model units.
 func (m *Mesh) Area() float64 {
-	var s sum
+	var s Sum
 	for t := range m.triangles {
-		s.add(r3.Norm(m.AreaNormal(t)) / 2)
+		s.Add(r3.Norm(m.AreaNormal(t)) / 2)
 	}
-	return s.value()
+	return s.Value()
 }
 
 // Volume returns the enclosed volume in cubic model units: positive where the
 // normals point outward. For a mesh that is not closed it is the volume of the
 // cones from the box centre to the surface, which means little.
 func (m *Mesh) Volume() float64 {
-	var s sum
+	var s Sum
 	origin := r3.Scale(0.5, r3.Add(m.bounds.Min, m.bounds.Max))
 	for t := range m.triangles {
 		a, b, c := m.Corners(t)
 		a, b, c = r3.Sub(a, origin), r3.Sub(b, origin), r3.Sub(c, origin)
-		s.add(r3.Dot(a, r3.Cross(b, c)) / 6)
+		s.Add(r3.Dot(a, r3.Cross(b, c)) / 6)
 	}
-	return s.value()
+	return s.Value()
 }
 
 // IsClosed reports whether every edge has exactly two triangles that agree

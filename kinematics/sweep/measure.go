@@ -1,23 +1,10 @@
 package sweep
 
-import "math"
+import (
+	"math"
 
-// sum adds in the given order with the rounding of each step carried along
-// (A. Neumaier, Rundungsfehleranalyse einiger Verfahren zur Summation
-// endlicher Summen, 1974).
-type sum struct{ total, carry float64 }
-
-func (s *sum) add(x float64) {
-	t := s.total + x
-	if math.Abs(s.total) >= math.Abs(x) {
-		s.carry += (s.total - t) + x
-	} else {
-		s.carry += (x - t) + s.total
-	}
-	s.total = t
-}
-
-func (s *sum) value() float64 { return s.total + s.carry }
+	"pintle/fit/mesh"
+)
 
 // volume returns the volume inside the surface, taken as flat triangles in
 // (radius, angle, height), that is, with true arcs about the hinge. By the
@@ -25,7 +12,7 @@ func (s *sum) value() float64 { return s.total + s.carry }
 // of the integral of r^2/2 over their shadows in (angle, height); r is linear
 // over each shadow.
 func (w *swath) volume() float64 {
-	var v sum
+	var v mesh.Sum
 	for _, t := range w.tris {
 		a, b, c := w.points[t[0]], w.points[t[1]], w.points[t[2]]
 		switch {
@@ -36,19 +23,19 @@ func (w *swath) volume() float64 {
 		case c.r == 0:
 			w.apex(&v, a, b, c)
 		default:
-			v.add(flux(a, b, c))
+			v.Add(flux(a, b, c))
 		}
 	}
-	return v.value()
+	return v.Value()
 }
 
 // apex adds a triangle with its corner o on the hinge, where one point stands
 // for all angles: in (angle, radius, height) it is a quadrilateral.
-func (w *swath) apex(v *sum, a, b, o point) {
+func (w *swath) apex(v *mesh.Sum, a, b, o point) {
 	oa, ob := o, o
 	oa.a, ob.a = a.a, b.a
-	v.add(flux(a, b, ob))
-	v.add(flux(a, ob, oa))
+	v.Add(flux(a, b, ob))
+	v.Add(flux(a, ob, oa))
 }
 
 func flux(a, b, c point) float64 {
@@ -64,8 +51,8 @@ func flux(a, b, c point) float64 {
 // surface is a guess. Each of these is a bound for its own place; they stand
 // for independent errors and are added as such.
 func (w *swath) doubt() float64 {
-	var d sum
-	d.add(w.skipped)
+	var d mesh.Sum
+	d.Add(w.skipped)
 	for j := range w.rows {
 		w.rows[j].doubtWalls(w.grid, &d)
 		w.doubtRow(j, &d)
@@ -73,13 +60,13 @@ func (w *swath) doubt() float64 {
 	for j := range w.slabs {
 		w.slabs[j].doubtWalls(w.grid, &d)
 	}
-	return math.Sqrt(d.value())
+	return math.Sqrt(d.Value())
 }
 
 // doubtWalls adds, for each wall, the square of half the triangle between it
 // and the walls on both sides: a corner that lies between two walls cuts off
 // less than the halves that these two add.
-func (s *seam) doubtWalls(g grid, d *sum) {
+func (s *seam) doubtWalls(g grid, d *mesh.Sum) {
 	finest := math.Ldexp(max(g.dr, g.dz), -halvings-1)
 	for k := range s.walls {
 		x := &s.walls[k]
@@ -90,14 +77,14 @@ func (s *seam) doubtWalls(g grid, d *sum) {
 		}
 		area += finest * (math.Hypot(a.dr, a.dz) + math.Hypot(b.dr, b.dz)) / 2
 		v := area * x.middle.r * (x.high - x.low)
-		d.add(v * v)
+		d.Add(v * v)
 	}
 }
 
 // doubtRow adds, for each end of row j, what the second differences of its
 // angle along radius and height say about the error of straight lines between
 // the circles: h^2/8 times the second derivative at most.
-func (w *swath) doubtRow(j int, d *sum) {
+func (w *swath) doubtRow(j int, d *mesh.Sum) {
 	r := &w.rows[j]
 	cell := w.dr * w.dz
 	for i := range w.nr {
@@ -109,7 +96,7 @@ func (w *swath) doubtRow(j int, d *sum) {
 				bend += bendOf(w.slope(above.ahead[e], &above.seam, &w.rows[j+1], p), w.slope(below.back[e], &below.seam, &w.rows[j-1], p))
 			}
 			v := bend * p.r * cell
-			d.add(v * v)
+			d.Add(v * v)
 		}
 	}
 }

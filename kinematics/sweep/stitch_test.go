@@ -234,10 +234,10 @@ func TestFluxOfARingSector(t *testing.T) {
 	corner := func(i, j, k int) point {
 		return point{[2]float64{1, 3}[i], [2]float64{6.1, 6.1 + 1.2}[j], [2]float64{-1, 4}[k]}
 	}
-	var v sum
+	var v mesh.Sum
 	quad := func(a, b, c, d point) {
-		v.add(flux(a, b, c))
-		v.add(flux(a, c, d))
+		v.Add(flux(a, b, c))
+		v.Add(flux(a, c, d))
 	}
 	for _, side := range []int{0, 1} {
 		q := []point{corner(side, 0, 0), corner(side, 1, 0), corner(side, 1, 1), corner(side, 0, 1)}
@@ -250,8 +250,8 @@ func TestFluxOfARingSector(t *testing.T) {
 		quad(corner(0, side, 0), corner(1, side, 0), corner(1, side, 1), corner(0, side, 1))
 		quad(corner(0, 0, side), corner(1, 0, side), corner(1, 1, side), corner(0, 1, side))
 	}
-	if want := 1.2 * (9 - 1) / 2.0 * 5; math.Abs(v.value()-want) > 1e-13*want {
-		t.Errorf("volume is %.15g, want %.15g", v.value(), want)
+	if want := 1.2 * (9 - 1) / 2.0 * 5; math.Abs(v.Value()-want) > 1e-13*want {
+		t.Errorf("volume is %.15g, want %.15g", v.Value(), want)
 	}
 }
 
