@@ -63,7 +63,7 @@ func (rr *rulerRenderer) drawTicks(sp span) {
 	for i := math.Ceil(sp.lo/major - 1e-9); i*major <= sp.hi+1e-9*major; i++ {
 		x := sp.x(i * major)
 		rr.line(x, y, x, y+8, 1, style.Ink)
-		rr.text(rr.format(i*major+0, prec), x, y+9, 0, style.Faded, false)
+		rr.text(rr.format(i*major, prec), x, y+9, 0, style.Faded, false)
 	}
 }
 
@@ -82,7 +82,7 @@ func (rr *rulerRenderer) drawCurve(sp span) {
 		}
 		rr.line(sp.x(c.At[i-1]), rr.baseline()-h*float32(a/peak), sp.x(c.At[i]), rr.baseline()-h*float32(b/peak), 1.4, style.Ink)
 	}
-	rr.text(c.Name+", "+c.Unit+", to "+figures(peak), rr.r.Size().Width-4, 0, -1, style.Faded, false)
+	rr.text(c.Name+", "+c.Unit+", to "+threeDigits(peak), rr.r.Size().Width-4, 0, -1, style.Faded, false)
 }
 
 func (c Curve) peak() float64 {
@@ -109,8 +109,8 @@ func (c Curve) at(v float64) float64 {
 	return math.NaN()
 }
 
-// figures prints a length with three significant figures, never as a power.
-func figures(v float64) string {
+// threeDigits prints a length with three significant figures, never as a power.
+func threeDigits(v float64) string {
 	if v == 0 {
 		return "0"
 	}
@@ -153,7 +153,7 @@ func (rr *rulerRenderer) drawCursor(sp span) {
 	rr.add(dot)
 	s := rr.format(rr.r.value, 1)
 	if v := rr.r.data.Curve.at(rr.r.value); !math.IsNaN(v) {
-		s += "  " + figures(v) + " " + rr.r.data.Curve.Unit
+		s += "  " + threeDigits(v) + " " + rr.r.data.Curve.Unit
 	}
 	align, off := 1, float32(8)
 	if x > sp.left+sp.width*0.75 {

@@ -3,7 +3,6 @@ package strip
 import (
 	"image/color"
 	"math"
-	"strconv"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
@@ -11,6 +10,7 @@ import (
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
+	"pintle/app/ui/figures"
 	"pintle/app/ui/style"
 )
 
@@ -201,21 +201,12 @@ func (rr *rulerRenderer) Refresh()                      { rr.draw(); canvas.Refr
 func (rr *rulerRenderer) add(o ...fyne.CanvasObject)    { rr.objects = append(rr.objects, o...) }
 func (rr *rulerRenderer) baseline() float32             { return rr.r.Size().Height - 26 }
 func (rr *rulerRenderer) tone(t style.Tone) color.Color { return theme.Color(t) }
-func degrees(v float64, prec int) string                { return minus(strconv.FormatFloat(v, 'f', prec, 64)) + "°" }
-
-// minus sets the true minus sign, which is as wide as the digits.
-func minus(s string) string {
-	if len(s) > 0 && s[0] == '-' {
-		return "−" + s[1:]
-	}
-	return s
-}
 
 func (rr *rulerRenderer) format(v float64, prec int) string {
 	if rr.r.data.Slider {
-		return minus(strconv.FormatFloat(v, 'f', prec, 64)) + " " + rr.r.data.Unit
+		return figures.Fixed(v, prec) + " " + rr.r.data.Unit
 	}
-	return degrees(v, prec)
+	return figures.Fixed(v, prec) + "°"
 }
 
 func (rr *rulerRenderer) line(x1, y1, x2, y2, w float32, t style.Tone) {

@@ -70,8 +70,8 @@ func TestSpanThereAndBack(t *testing.T) {
 
 func TestFiguresKeepThreeDigits(t *testing.T) {
 	for v, want := range map[float64]string{4.3149: "4.31", 0.0061234: "0.00612", 123.4: "123", 0: "0", 1e-9: "0.000000"} {
-		if got := figures(v); got != want {
-			t.Errorf("figures(%v) = %q, want %q", v, got, want)
+		if got := threeDigits(v); got != want {
+			t.Errorf("threeDigits(%v) = %q, want %q", v, got, want)
 		}
 	}
 }
