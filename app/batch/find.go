@@ -28,6 +28,7 @@ type findAnswer struct {
 	Ground   *string       `json:"ground"`
 	Joints   []foundJoint  `json:"joints"`
 	Doubtful []foundJoint  `json:"doubtful"` // confidence below the limit
+	Fixed    []foundFixed  `json:"fixed"`
 	Findings []findFinding `json:"findings"`
 	Seconds  wire.Num      `json:"seconds"`
 }
@@ -38,13 +39,22 @@ type foundJoint struct {
 	Type       find.Kind     `json:"type"`
 	Origin     wire.Vec      `json:"origin"`
 	Axis       wire.Vec      `json:"axis"`
+	Pitch      wire.Num      `json:"pitch"` // of a screw, else 0
 	Confidence wire.Num      `json:"confidence"`
 	Evidence   foundEvidence `json:"evidence"`
 	Loop       bool          `json:"closes_loop"`
 	RunnersUp  []foundAxis   `json:"runners_up"`
 }
 
+type foundFixed struct {
+	Part       string   `json:"part"`
+	To         string   `json:"to"`
+	Confidence wire.Num `json:"confidence"`
+	Words      string   `json:"words"`
+}
+
 type foundAxis struct {
+	Type     find.Kind     `json:"type"`
 	Origin   wire.Vec      `json:"origin"`
 	Axis     wire.Vec      `json:"axis"`
 	Score    wire.Num      `json:"score"`
@@ -104,7 +114,7 @@ func (c *findCommand) find(r *run, s *doc.Session) (findAnswer, error) {
 	}
 	a := findAnswer{
 		File: c.Model, Unit: s.Model.Unit, Seconds: wire.Num(time.Since(start).Seconds()),
-		Joints: []foundJoint{}, Doubtful: []foundJoint{}, Findings: []findFinding{},
+		Joints: []foundJoint{}, Doubtful: []foundJoint{}, Fixed: []foundFixed{}, Findings: []findFinding{},
 	}
 	if res.Ground >= 0 {
 		a.Ground = &s.Parts[res.Ground].Name
@@ -116,6 +126,9 @@ func (c *findCommand) find(r *run, s *doc.Session) (findAnswer, error) {
 		} else {
 			a.Doubtful = append(a.Doubtful, f)
 		}
+	}
+	for _, f := range res.Fixed {
+		a.Fixed = append(a.Fixed, foundFixed{s.Parts[f.Part].Name, s.Parts[f.To].Name, wire.Num(f.Confidence), f.Words})
 	}
 	for _, f := range res.Findings {
 		out := findFinding{A: s.Parts[f.A].Name, Text: f.Text}
@@ -130,11 +143,11 @@ func (c *findCommand) find(r *run, s *doc.Session) (findAnswer, error) {
 func newFoundJoint(j find.Candidate, parts []mesh.Part) foundJoint {
 	f := foundJoint{
 		Parent: parts[j.Parent].Name, Child: parts[j.Child].Name, Type: j.Kind,
-		Origin: wire.Vec(j.Origin), Axis: wire.Vec(j.Axis), Confidence: wire.Num(j.Confidence), Loop: j.Loop,
+		Origin: wire.Vec(j.Origin), Axis: wire.Vec(j.Axis), Pitch: wire.Num(j.Pitch), Confidence: wire.Num(j.Confidence), Loop: j.Loop,
 		Evidence: newFoundEvidence(j.Evidence), RunnersUp: []foundAxis{},
 	}
 	for _, x := range j.RunnersUp {
-		f.RunnersUp = append(f.RunnersUp, foundAxis{wire.Vec(x.Origin), wire.Vec(x.Axis), wire.Num(x.Score), newFoundEvidence(x.Evidence)})
+		f.RunnersUp = append(f.RunnersUp, foundAxis{x.Kind, wire.Vec(x.Origin), wire.Vec(x.Axis), wire.Num(x.Score), newFoundEvidence(x.Evidence)})
 	}
 	return f
 }

@@ -16,10 +16,16 @@ import (
 // Kind names the motion that a candidate lets its child have.
 type Kind string
 
-// The kinds that are told apart.
+// The kinds that are told apart. Fixed parts stand in Result.Fixed, never
+// among the joints.
 const (
-	Revolute  Kind = "revolute"
-	Prismatic Kind = "prismatic"
+	FixedKind   Kind = "fixed"     // does not move
+	Revolute    Kind = "revolute"  // turns about the axis
+	Prismatic   Kind = "prismatic" // slides along the axis; only its direction has a meaning
+	Cylindrical Kind = "cylindric" // turns about the axis and slides along it
+	Screw       Kind = "screw"     // turns about the axis and moves along it by Pitch a turn
+	Spherical   Kind = "spherical" // turns about the origin every way; the axis has no meaning
+	Planar      Kind = "planar"    // slides on the plane across the axis and turns on it
 )
 
 // Candidate is one proposed joint.
@@ -28,6 +34,7 @@ type Candidate struct {
 	Kind          Kind
 	Axis          r3.Vec  // unit; its sense has no meaning
 	Origin        r3.Vec  // on the axis, nearest to the circles it rests on
+	Pitch         float64 // of a screw: model units along the axis in a full turn, positive for a right-hand thread
 	Confidence    float64 // 0 to 1
 	Loop          bool    // closes a loop: the other joints make a tree without it
 	Evidence      Evidence
@@ -36,8 +43,9 @@ type Candidate struct {
 
 // Axis is one hypothesis for a pair of parts.
 type Axis struct {
+	Kind         Kind
 	Axis, Origin r3.Vec
-	Slide        bool    // along the axis, not about it
+	Pitch        float64 // as a Candidate's
 	Score        float64 // evidence as a share of the smaller part's size
 	Evidence     Evidence
 }
@@ -52,6 +60,14 @@ type Evidence struct {
 	Words             string  // the same as a sentence
 }
 
+// Fixed is a part that sits on another one and does not move against it: a
+// bolt, a badge, a cover.
+type Fixed struct {
+	Part, To   int     // indexes of parts
+	Confidence float64 // 0 to 1
+	Words      string  // why
+}
+
 // Finding is a pair of near parts, or a part, for which nothing is proposed.
 type Finding struct {
 	A, B int // indexes of parts; B is -1 where it is about A alone
@@ -61,6 +77,7 @@ type Finding struct {
 // Result is what Joints found.
 type Result struct {
 	Joints   []Candidate // sorted by child
+	Fixed    []Fixed     // sorted by part; these parts have no joint with what they sit on
 	Findings []Finding
 	Ground   int // index of the part that does not move, -1 for no parts
 }

@@ -264,7 +264,7 @@ func (l *link) add(a, b side, size float64) {
 	}
 	x := l.gap / (farGap * size)
 	score /= 1 + x*x
-	l.axes = append(l.axes, hypothesis{a.line, b.line, Axis{Axis: axis, Origin: origin, Score: score, Evidence: Evidence{
+	l.axes = append(l.axes, hypothesis{a.line, b.line, Axis{Kind: Revolute, Axis: axis, Origin: origin, Score: score, Evidence: Evidence{
 		InParent: a.count, InChild: b.count, Radius: max(a.radius, b.radius), Gap: l.gap, Mating: area, Slips: slips,
 	}}})
 }

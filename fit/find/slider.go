@@ -45,7 +45,7 @@ func (l *link) addSlide(size float64) {
 	e.VectorsTo(&vec)
 	axis := r3.Unit(r3.Vec{X: vec.At(0, 0), Y: vec.At(1, 0), Z: vec.At(2, 0)})
 	l.axes = append([]hypothesis{{Axis: Axis{
-		Axis: axis, Origin: r3.Scale(1/area, at), Score: slideScore, Slide: true,
+		Kind: Prismatic, Axis: axis, Origin: r3.Scale(1/area, at), Score: slideScore,
 		Evidence: Evidence{Gap: l.gap, Mating: area, Slips: 1 - math.Max(v[0], 0)/area},
 	}}}, l.axes...)
 }

@@ -159,7 +159,7 @@ func (w *work) candidate(l link, parent, child int) Candidate {
 		Parent: parent, Child: child, Kind: Revolute,
 		Axis: axes[0].Axis, Origin: axes[0].Origin, Evidence: axes[0].Evidence, RunnersUp: axes[1:min(len(axes), 4)],
 	}
-	if axes[0].Slide || l.slides(axes[0].Origin, axes[0].Axis) {
+	if axes[0].Kind == Prismatic || l.slides(axes[0].Origin, axes[0].Axis) {
 		c.Kind = Prismatic
 	}
 	c.Confidence = confidence(axes, min(w.parts[l.a].diagonal, w.parts[l.b].diagonal))
@@ -184,7 +184,7 @@ func confidence(axes []Axis, size float64) float64 {
 
 func (w *work) words(x Axis, parent, child int) string {
 	e := x.Evidence
-	if x.Slide {
+	if x.Kind == Prismatic {
 		return fmt.Sprintf("the faces between %s and %s all stand along one direction and go round it", w.parts[parent].name, w.parts[child].name)
 	}
 	where := fmt.Sprintf("%s about the axis in %s, %s in %s", circles(e.InParent), w.parts[parent].name, number(e.InChild), w.parts[child].name)
