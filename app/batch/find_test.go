@@ -10,7 +10,7 @@ import (
 	"pintle/app/batch"
 )
 
-const findKeys = "doubtful file findings ground joints seconds unit"
+const findKeys = "doubtful file findings fixed ground joints seconds unit"
 
 func TestFindDemo(t *testing.T) {
 	model := filepath.Join("..", "..", "assets", "demo", "heron-leg.obj")
