@@ -1,0 +1,131 @@
+package find
+
+import (
+	"fmt"
+	"math"
+	"os"
+	"strings"
+	"testing"
+
+	"pintle/fit/find/findtest"
+)
+
+// full asks for every row of the tables, which take minutes:
+// PINTLE_TABLE=full go test ./fit/find -run Table -v
+func full() bool { return os.Getenv("PINTLE_TABLE") == "full" }
+
+// propose finds the joints of a mechanism as the score wants them.
+func propose(t testing.TB, m findtest.Mechanism) []findtest.Found {
+	t.Helper()
+	res := mustFind(t, m.Parts)
+	out := make([]findtest.Found, len(res.Joints))
+	for i, c := range res.Joints {
+		out[i] = findtest.Found{Parent: c.Parent, Child: c.Child, Kind: string(c.Kind), Origin: c.Origin, Axis: c.Axis, Confidence: c.Confidence}
+	}
+	return out
+}
+
+const leastConfidence = 0.5
+
+// tally is what a row of a table adds up.
+type tally struct {
+	findtest.Scores
+	sure    []float64 // confidence of the found joints, in the order of Right
+	classes []findtest.Class
+}
+
+// over finds and scores every mechanism.
+func over(t testing.TB, mechanisms []findtest.Mechanism) tally {
+	t.Helper()
+	var sum tally
+	for _, m := range mechanisms {
+		found := propose(t, m)
+		s := findtest.Score(m, found, leastConfidence)
+		all := findtest.Score(m, found, 0)
+		s.Right, s.Counts = all.Right, all.Counts // calibration looks at all of them
+		sum.Add(s)
+		for _, f := range found {
+			sum.sure = append(sum.sure, f.Confidence)
+		}
+		for _, j := range m.Joints {
+			if j.Scorable {
+				sum.classes = append(sum.classes, j.Class)
+			}
+		}
+	}
+	return sum
+}
+
+func (s tally) String() string {
+	deg := func(q float64) float64 { return findtest.Quantile(s.Angles, q) * 180 / math.Pi }
+	pct := func(q float64) float64 { return findtest.Quantile(s.Offsets, q) * 100 }
+	return fmt.Sprintf("%4d joints  recall %.3f  precision %.3f  kind %.2f  angle %.5f / %.5f deg  offset %.5f / %.5f %%",
+		s.Scorable, s.Recall(), s.Precision(), float64(s.KindRight)/float64(s.Hits), deg(0.5), deg(0.95), pct(0.5), pct(0.95))
+}
+
+// faults lists what was missed and what was made up.
+func (s tally) faults() string {
+	var b strings.Builder
+	for _, x := range s.Misses {
+		fmt.Fprintf(&b, "\n    %s: %s (%s, %s) missed: %s, %.3g deg, %.3g %%", x.Mechanism, x.Joint.Name, x.Joint.Kind, x.Joint.Class, x.Why, x.Angle*180/math.Pi, 100*x.Offset)
+	}
+	for _, x := range s.FalsePositives {
+		fmt.Fprintf(&b, "\n    %s: %d-%d (%s) made up with %.2f: %s", x.Mechanism, x.Found.Parent, x.Found.Child, x.Found.Kind, x.Found.Confidence, x.Why)
+	}
+	return b.String()
+}
+
+// calibration says for ten bins of confidence how many of the joints are right.
+func (s tally) calibration() string {
+	var b strings.Builder
+	for bin := range 10 {
+		n, right, sure := 0, 0, 0.0
+		for i, c := range s.sure {
+			if s.Counts[i] && min(int(10*c), 9) == bin {
+				n, sure = n+1, sure+c
+				if s.Right[i] {
+					right++
+				}
+			}
+		}
+		if n > 0 {
+			fmt.Fprintf(&b, "\n    %.1f to %.1f: %3d joints, mean confidence %.2f, share right %.2f", float64(bin)/10, float64(bin+1)/10, n, sure/float64(n), float64(right)/float64(n))
+		}
+	}
+	return b.String()
+}
+
+func sharedMechanisms(t *testing.T) []findtest.Mechanism {
+	t.Helper()
+	var all []findtest.Mechanism
+	for _, name := range findtest.SharedNames() {
+		all = append(all, findtest.Shared(t, name, false), findtest.Shared(t, name, true))
+	}
+	return all
+}
+
+// damaged is the same damage done to every mechanism.
+func damaged(all []findtest.Mechanism, do func(findtest.Mechanism) findtest.Mechanism) []findtest.Mechanism {
+	out := make([]findtest.Mechanism, len(all))
+	for i, m := range all {
+		out[i] = do(m)
+	}
+	return out
+}
+
+func TestTableShared(t *testing.T) {
+	all := sharedMechanisms(t)
+	s := over(t, all)
+	t.Logf("as they are           %v%s", s, s.faults())
+	t.Logf("calibration%s", s.calibration())
+	if s.Recall() < 0.8 || s.Precision() < 0.85 {
+		t.Errorf("recall %.3f, precision %.3f: even a plain finder does better", s.Recall(), s.Precision())
+	}
+	if !full() {
+		return
+	}
+	for _, share := range []float64{1e-4, 5e-4} {
+		s := over(t, damaged(all, func(m findtest.Mechanism) findtest.Mechanism { return findtest.Noisy(m, share, 1) }))
+		t.Logf("noise %g             %v%s", share, s, s.faults())
+	}
+}
