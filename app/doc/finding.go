@@ -37,6 +37,7 @@ const (
 	RangeBlocked   FindingKind = "range_blocked"   // limits reach past the first contact
 	NotAccepted    FindingKind = "not_accepted"    // nobody has agreed to the joint yet
 	MotionUnproven FindingKind = "motion_unproven" // the motion could not be computed
+	NothingFound   FindingKind = "nothing_found"   // two parts show no joint, or a part is joined to nothing
 )
 
 // Finding is a fact worth acting on, with its number and the geometry that it
