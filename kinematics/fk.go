@@ -26,7 +26,7 @@ func (t *Tree) FKTo(dst []Transform, values []float64) {
 	}
 	for _, i := range t.order {
 		j := &t.joints[i]
-		x := j.Motion(t.value(i, values))
+		x := j.Motion(t.of(i, values)...)
 		if j.Parent != World {
 			x = dst[j.Parent].Mul(x)
 		}
@@ -34,17 +34,17 @@ func (t *Tree) FKTo(dst []Transform, values []float64) {
 	}
 }
 
-// value returns the value of joint i, 0 where it takes none.
-func (t *Tree) value(i int, values []float64) float64 {
-	if t.joints[i].Kind.Freedoms() == 0 {
-		return 0
-	}
-	return values[t.first[i]]
+// of returns the values of joint i among all.
+func (t *Tree) of(i int, values []float64) []float64 {
+	first, n := t.ValueIndex(i)
+	return values[first : first+n]
 }
 
 // MotionOf returns the motion of the parts of Subtree(joint) when that joint
-// alone has the value and all others are as modelled.
-func (t *Tree) MotionOf(joint int, value float64) Transform { return t.joints[joint].Motion(value) }
+// alone has the values (see Joint.Motion) and all others are as modelled.
+func (t *Tree) MotionOf(joint int, values ...float64) Transform {
+	return t.joints[joint].Motion(values...)
+}
 
 // FrameAt returns where the frame of joint j stands on its parent, given the
 // motions from FK.
@@ -61,14 +61,7 @@ func (t *Tree) FrameAt(j int, motions []Transform) Frame {
 func (t *Tree) Clamp(values []float64) int {
 	changed := 0
 	for i := range t.joints {
-		if t.joints[i].Kind.Freedoms() == 0 {
-			continue
-		}
-		v := &values[t.first[i]]
-		if c := t.joints[i].Clamp(*v); c < *v || c > *v {
-			*v = c
-			changed++
-		}
+		changed += t.joints[i].Clamp(t.of(i, values))
 	}
 	return changed
 }

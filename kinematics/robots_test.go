@@ -227,7 +227,7 @@ func TestThreeJointChainPublished(t *testing.T) {
 	for i, s := range []Twist{
 		{v3(0, 0, 1), v3(4, 0, 0)}, {r3.Vec{}, v3(0, 1, 0)}, {v3(0, 0, -1), v3(-6, 0, -0.1)},
 	} {
-		got := joints[i].Twist()
+		got := joints[i].Twists()[0]
 		nearVec(t, "angular part of the screw", got.Angular, s.Angular, 0)
 		nearVec(t, "linear part of the screw", got.Linear, s.Linear, 0)
 		x = x.Mul(s.Scale([]float64{quarter, 3, math.Pi}[i]).Exp())

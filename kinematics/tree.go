@@ -45,9 +45,9 @@ func NewTree(numParts int, joints []Joint) (*Tree, error) {
 		t.carrier[j.Child] = i
 		t.first[i] = t.values
 		t.values += j.Kind.Freedoms()
-		if j.Limits != nil { // the caller's Range may change later
-			r := *j.Limits
-			j.Limits = &r
+		j.Limits = slices.Clone(j.Limits) // the caller's may change later
+		if j.Cone != nil {
+			j.Cone = &Cone{Max: slices.Clone(j.Cone.Max)}
 		}
 	}
 	if err := t.sort(); err != nil {
@@ -131,6 +131,17 @@ func (t *Tree) Joint(j int) Joint { return t.joints[j] }
 // values: count of them from first on. A fixed joint has none.
 func (t *Tree) ValueIndex(j int) (first, count int) {
 	return t.first[j], t.joints[j].Kind.Freedoms()
+}
+
+// ValueOf returns which joint the joint value v belongs to and which of its
+// freedoms it is: the inverse of ValueIndex.
+func (t *Tree) ValueOf(v int) (joint, freedom int) {
+	for j := range t.joints {
+		if first, n := t.ValueIndex(j); v >= first && v < first+n {
+			return j, v - first
+		}
+	}
+	return -1, -1
 }
 
 // Find returns the first joint of that name, or -1.

@@ -113,14 +113,14 @@ func TestTreeStructure(t *testing.T) {
 
 func TestClamp(t *testing.T) {
 	f := Frame{Hinge: v3(0, 0, 1), Reach: v3(1, 0, 0)}
-	limits := Range{-1, 2}
+	limits := []Range{{-1, 2}}
 	tree := mustTree(t, 4, []Joint{
-		{Kind: Fixed, Parent: World, Child: 0, Frame: f, Limits: &Range{0, 0}},
-		{Kind: Revolute, Parent: 0, Child: 1, Frame: f, Limits: &limits},
+		{Kind: Fixed, Parent: World, Child: 0, Frame: f},
+		{Kind: Revolute, Parent: 0, Child: 1, Frame: f, Limits: limits},
 		{Kind: Prismatic, Parent: 1, Child: 2, Frame: f},
-		{Kind: Revolute, Parent: 2, Child: 3, Frame: f, Limits: &Range{-1, 1}},
+		{Kind: Revolute, Parent: 2, Child: 3, Frame: f, Limits: []Range{{-1, 1}}},
 	})
-	limits.Upper = 100 // the tree keeps its own
+	limits[0].Upper = 100 // the tree keeps its own
 	values := []float64{7, 50, math.NaN()}
 	if n := tree.Clamp(values); n != 1 || values[0] != 2 || values[1] != 50 || !math.IsNaN(values[2]) {
 		t.Errorf("clamped %d values to %v", n, values)
@@ -153,8 +153,11 @@ func TestFKProperties(t *testing.T) {
 		for i := range scaled {
 			scaled[i].Frame.Origin = r3.Scale(k, scaled[i].Frame.Origin)
 			scaled[i].Pitch *= k
-			if first, n := tree.ValueIndex(i); n == 1 && scaled[i].Kind == Prismatic {
-				scaledValues[first] *= k
+			first, n := tree.ValueIndex(i)
+			for f := range n {
+				if !scaled[i].Kind.Freedom(f).Turns {
+					scaledValues[first+f] *= k
+				}
 			}
 		}
 		for p, x := range mustTree(t, 8, scaled).FK(scaledValues) {
@@ -165,16 +168,21 @@ func TestFKProperties(t *testing.T) {
 		// A joint moves its subtree and nothing else.
 		if len(joints) > 0 {
 			j := rapid.IntRange(0, len(joints)-1).Draw(t, "joint")
-			if first, n := tree.ValueIndex(j); n == 1 {
-				alone := tree.Zero()
-				alone[first] = 0.7
-				subtree := tree.Subtree(j)
-				for p, x := range tree.FK(alone) {
-					want := Identity()
-					if slices.Contains(subtree, p) {
-						want = tree.MotionOf(j, 0.7)
-					}
-					nearRows(t, "one joint alone", x, want, 0)
+			first, n := tree.ValueIndex(j)
+			alone := tree.Zero()
+			own := alone[first : first+n]
+			copy(own, []float64{0.7, -0.4, 0.2})
+			subtree := tree.Subtree(j)
+			for p, x := range tree.FK(alone) {
+				want := Identity()
+				if slices.Contains(subtree, p) {
+					want = tree.MotionOf(j, own...)
+				}
+				nearRows(t, "one joint alone", x, want, 0)
+			}
+			for f := range n {
+				if joint, freedom := tree.ValueOf(first + f); joint != j || freedom != f {
+					t.Errorf("value %d belongs to joint %d, freedom %d, want %d, %d", first+f, joint, freedom, j, f)
 				}
 			}
 		}
@@ -192,13 +200,8 @@ func TestFKAgainstMatrices(t *testing.T) {
 			m := mat.NewDense(4, 4, []float64{1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1})
 			for _, j := range tree.Chain(p) {
 				first, n := tree.ValueIndex(j)
-				v := 0.0
-				if n == 1 {
-					v = values[first]
-				}
-				var e, product mat.Dense
-				e.Exp(twistMatrix(joints[j].Twist().Scale(v)))
-				product.Mul(m, &e)
+				var product mat.Dense
+				product.Mul(m, dense(matrixOf(&joints[j], values[first:first+n])))
 				m.Copy(&product)
 			}
 			nearRows(t, "chain of exponentials", got[p], fromDense(m), 1e-11)
@@ -224,7 +227,7 @@ func TestTreeBadInput(t *testing.T) {
 		{"world as child", []Joint{joint("a", 1, World)}, `joint "a": it joins part -1 to part 1, but the model has parts 0 to 3: choose parts of this model (the parent may be the world, -1)`},
 		{"no such parent", []Joint{joint("a", -2, 1)}, `joint "a": it joins part 1 to part -2, but the model has parts 0 to 3: choose parts of this model (the parent may be the world, -1)`},
 		{"no frame", []Joint{{Name: "a", Kind: Fixed, Parent: 0, Child: 1}}, `joint "a": its frame is wrong: not a joint frame: hinge is off unit length by 1, more than 1e-09: build the frame from its datum again`},
-		{"no kind", []Joint{{Parent: 0, Child: 1, Frame: f}}, `joint 0 (without name): kind "" is not known: give one of [fixed revolute prismatic screw]`},
+		{"no kind", []Joint{{Parent: 0, Child: 1, Frame: f}}, `joint 0 (without name): kind "" is not known: give one of [fixed revolute prismatic screw cylindric universal spherical planar]`},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			tree, err := NewTree(4, c.joints)

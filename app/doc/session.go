@@ -318,10 +318,14 @@ func (s *Session) Tree() (*kinematics.Tree, error) {
 
 // kinematic returns the joint with part numbers for names.
 func (d Document) kinematic(j Joint) kinematics.Joint {
-	return kinematics.Joint{
+	k := kinematics.Joint{
 		Name: j.Name, Kind: j.Kind, Parent: d.PartIndex(j.Parent), Child: d.PartIndex(j.Child),
-		Frame: j.Frame, Limits: j.Limits, Pitch: j.Pitch,
+		Frame: j.Frame, Pitch: j.Pitch,
 	}
+	if j.Limits != nil && j.Kind.Freedoms() == 1 {
+		k.Limits = []kinematics.Range{*j.Limits}
+	}
+	return k
 }
 
 // PoseValues returns the tree's joint values for a pose: zeros where it says
