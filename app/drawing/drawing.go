@@ -23,6 +23,7 @@ type Options struct {
 	Joint    string             // the selected joint, "" for none
 	Motion   *doc.Motion        // of the selected joint, nil where unknown
 	Envelope *mesh.Mesh         // of the selected joint, nil for none
+	Found    *Found             // proposed joints, nil for none
 	Part     int                // the selected part, -1 for none
 	Isolate  bool               // only the selected joint's two parts solid, the others ghosts
 	Palette  draft.Palette
@@ -38,7 +39,9 @@ func Scene(s *doc.Session, o Options) (draft.Scene, error) {
 	if err := b.pose(); err != nil {
 		return draft.Scene{}, err
 	}
+	b.swing()
 	b.parts()
+	b.found()
 	b.joints()
 	b.selected()
 	if o.Title.Title != "" {

@@ -1,0 +1,152 @@
+package drawing
+
+import (
+	"strconv"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"pintle/app/doc"
+	"pintle/kinematics"
+	"pintle/viewport/draft"
+)
+
+// Found is what of proposed joints is drawn while they are looked through.
+type Found struct {
+	List   []doc.Proposal
+	At     int     // the one looked at, -1 for none
+	Choice int     // of its choices
+	Value  float64 // where it is swung to: radians, or model units where it slides
+	Swing  float64 // how far it swings either way by itself, for the arc; 0: no arc
+	Out    []bool  // by proposal: rejected, drawn no more
+}
+
+// current returns the proposal looked at and its choice.
+func (f *Found) current() (doc.Proposal, doc.Choice, bool) {
+	if f == nil || f.At < 0 || f.At >= len(f.List) || f.Choice < 0 || f.Choice >= len(f.List[f.At].Choices) {
+		return doc.Proposal{}, doc.Choice{}, false
+	}
+	return f.List[f.At], f.List[f.At].Choices[f.Choice], true
+}
+
+// swing moves the parts that hang on the proposal looked at.
+func (b *builder) swing() {
+	p, c, ok := b.o.Found.current()
+	if !ok || b.o.Found.Value == 0 {
+		return
+	}
+	x := c.Motion(b.o.Found.Value)
+	for _, i := range p.Moves {
+		b.motions[i] = x.Mul(b.motions[i])
+	}
+}
+
+// found draws the proposals: a faint axis and a balloon for each, and the one
+// looked at with its frame, what its axis rests on, and the runners-up.
+func (b *builder) found() {
+	f := b.o.Found
+	if f == nil {
+		return
+	}
+	p, c, looking := f.current()
+	for i, q := range f.List {
+		if looking && i == f.At || i < len(f.Out) && f.Out[i] || len(q.Choices) == 0 {
+			continue
+		}
+		x := b.motions[q.Parent].Frame(q.Choices[0].Frame)
+		l := b.evidenceReach(q.Choices[0])
+		b.mark(
+			draft.AxisLine{Axis: x.Axis(), Before: -l, After: l, Ink: draft.InkFaint, Depth: draft.Faded},
+			draft.Balloon{At: x.Origin, Text: strconv.Itoa(i + 1), Ink: draft.InkMain},
+		)
+	}
+	if !looking {
+		return
+	}
+	b.pair(p)
+	b.evidence(c)
+	b.lookedAt(p, c)
+	b.runnersUp(p)
+}
+
+// pair lets the proposal's two parts stand out: what neither moves with the
+// child nor is the parent stands back.
+func (b *builder) pair(p doc.Proposal) {
+	if b.s.Doc.Parts[p.Child].Hidden || b.s.Doc.Parts[p.Parent].Hidden {
+		return
+	}
+	for i := range b.s.Parts {
+		if i != p.Child && i != p.Parent && b.scene.Parts[i].Look == draft.Solid {
+			b.scene.Parts[i].Look = draft.Ghost
+		}
+	}
+}
+
+// evidence washes the faces, or inks the rims, that the axis can be picked by.
+func (b *builder) evidence(c doc.Choice) {
+	for _, pick := range c.Picks {
+		for _, on := range b.s.Where(pick) {
+			m, x := b.s.Parts[on.Part].Mesh, b.motions[on.Part]
+			if len(on.Triangles) > 0 {
+				b.mark(
+					draft.Patch{Mesh: m, Motion: x, Triangles: on.Triangles, Ink: draft.InkHinge},
+					draft.EdgeSet{Mesh: m, Motion: x, Edges: draft.Border(m, on.Triangles), Ink: draft.InkHinge},
+				)
+			}
+			for _, l := range on.Loops {
+				points := make([]r3.Vec, len(l.Vertices))
+				for k, v := range l.Vertices {
+					points[k] = x.Apply(m.Vertices()[v])
+				}
+				b.mark(draft.Polyline{Points: points, Closed: l.Closed, Wide: true, Ink: draft.InkHinge, Depth: draft.Faded})
+			}
+		}
+	}
+}
+
+// lookedAt draws the proposal's frame where its parent stands, with an arc that
+// says how far it swings.
+func (b *builder) lookedAt(p doc.Proposal, c doc.Choice) {
+	rest := b.motions[p.Parent].Frame(c.Frame)
+	now := b.motions[p.Child].Frame(c.Frame)
+	l := b.evidenceReach(c)
+	radius := max(2.2*c.Evidence.Radius, 0.35*b.s.Parts[p.Child].Mesh.Diagonal())
+	b.mark(draft.FrameMark{
+		Frame: now, Back: 1.6 * l, Hinge: 2 * l, Reach: max(0.6*radius, l), Side: max(0.35*radius, 0.8*l),
+	})
+	if b.o.Found.Swing > 0 && c.Turns() {
+		reach := kinematics.Range{Lower: -b.o.Found.Swing, Upper: b.o.Found.Swing}
+		b.mark(
+			draft.Sector{Frame: rest, Range: reach, Radius: radius, Ink: draft.InkRange},
+			draft.DimArc{Frame: rest, Range: reach, Radius: 0.9 * radius, Ink: draft.InkMain},
+		)
+	}
+	b.mark(
+		draft.JointSign{Kind: c.Kind, Frame: now, Ink: draft.InkHinge},
+		draft.Balloon{At: now.Origin, Text: strconv.Itoa(b.o.Found.At + 1), Ink: draft.InkHinge, Filled: true},
+	)
+}
+
+// runnersUp draws the other choices as dashed lines with their places in the
+// list.
+func (b *builder) runnersUp(p doc.Proposal) {
+	if len(p.Choices) < 2 {
+		return
+	}
+	for k, c := range p.Choices {
+		if k == b.o.Found.Choice {
+			continue
+		}
+		x := b.motions[p.Parent].Axis(c.Frame.Axis())
+		l := 1.5 * b.evidenceReach(c)
+		b.mark(draft.Line{
+			From: x.At(-l), To: x.At(l), Type: draft.Dashed, Wide: true, Ink: draft.InkReach,
+			Label: "axis " + strconv.Itoa(k+1),
+		})
+	}
+}
+
+// evidenceReach is how far a choice's axis line stands out of what it rests on.
+func (b *builder) evidenceReach(c doc.Choice) float64 {
+	half := (c.Datum.Extent[1] - c.Datum.Extent[0]) / 2
+	return 1.25*half + 0.6*max(c.Datum.Radius, c.Evidence.Radius) + 0.02*b.size()
+}
