@@ -121,11 +121,32 @@ func TestTableShared(t *testing.T) {
 	if s.Recall() < 0.8 || s.Precision() < 0.85 {
 		t.Errorf("recall %.3f, precision %.3f: even a plain finder does better", s.Recall(), s.Precision())
 	}
-	if !full() {
-		return
+	if full() {
+		damages(t, all)
+	}
+}
+
+// damages logs a row for every kind of damage.
+func damages(t *testing.T, all []findtest.Mechanism) {
+	t.Helper()
+	row := func(name string, do func(findtest.Mechanism) findtest.Mechanism) {
+		t.Helper()
+		s := over(t, damaged(all, do))
+		t.Logf("%-21s %v%s", name, s, s.faults())
+	}
+	for _, share := range []float64{0.3, 0.1} {
+		row(fmt.Sprintf("%.0f %% of triangles", 100*share), func(m findtest.Mechanism) findtest.Mechanism { return findtest.Decimated(m, share) })
 	}
 	for _, share := range []float64{1e-4, 5e-4} {
-		s := over(t, damaged(all, func(m findtest.Mechanism) findtest.Mechanism { return findtest.Noisy(m, share, 1) }))
-		t.Logf("noise %g             %v%s", share, s, s.faults())
+		row(fmt.Sprintf("noise %g", share), func(m findtest.Mechanism) findtest.Mechanism { return findtest.Noisy(m, share, 1) })
 	}
+	row("noise 1 % of radius", func(m findtest.Mechanism) findtest.Mechanism { return findtest.NoisyByRadius(m, 0.01, 1) })
+	row("re-cut planes", func(m findtest.Mechanism) findtest.Mechanism { return findtest.Retriangulated(m, 0.3, false, 1) })
+	row("re-cut", func(m findtest.Mechanism) findtest.Mechanism { return findtest.Retriangulated(m, 0.3, true, 1) })
+	row("odd parts hulled", func(m findtest.Mechanism) findtest.Mechanism { return findtest.Hulled(m, findtest.EveryOther(m, true)...) })
+	row("even parts hulled", func(m findtest.Mechanism) findtest.Mechanism { return findtest.Hulled(m, findtest.EveryOther(m, false)...) })
+	row("odd parts boxed", func(m findtest.Mechanism) findtest.Mechanism { return findtest.Boxed(m, findtest.EveryOther(m, true)...) })
+	row("inches, tumbled", func(m findtest.Mechanism) findtest.Mechanism {
+		return findtest.Renamed(findtest.Shuffled(findtest.Tumbled(findtest.Scaled(m, 39.37), 400, 2), 2))
+	})
 }
