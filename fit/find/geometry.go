@@ -69,3 +69,5 @@ func across(a r3.Vec) r3.Vec {
 	}
 	return r3.Unit(r3.Cross(a, e))
 }
+
+func compareExact(a, b float64) int { return cmp.Compare(a, b) }

@@ -1,6 +1,7 @@
 package find
 
 import (
+	"context"
 	"math"
 	"slices"
 
@@ -40,43 +41,131 @@ const (
 	leastRadius     = 2e-4               // of the part's diagonal
 )
 
-// rings returns the circles of a part: those of its sharp and open edges,
-// those along which its curvature jumps, those round its flat faces, and one
-// for each turned surface without any.
-func rings(m *mesh.Mesh) []ring {
-	top := m.Topology()
-	c := collector{mesh: m, seen: map[loopKey]bool{}}
-	for _, l := range top.FeatureLoops(featureAngle) {
-		c.add(l)
-	}
-	for _, patch := range patches(m, top.EvenPatches, evenAngle, false) {
-		for _, l := range top.Outline(patch) {
-			c.add(l)
-		}
-	}
-	for _, patch := range patches(m, top.SmoothPatches, flatAngle, true) {
-		for _, l := range top.Outline(patch) {
-			if c.add(l) {
-				continue
-			}
-			if r, ok := mostly(fit.FromLoop(m, l)); ok {
-				c.rings = append(c.rings, r)
-			}
-		}
-	}
-	for _, patch := range patches(m, top.SmoothPatches, evenAngle, false) {
-		if r, ok := turned(m, patch); ok {
-			c.rings = append(c.rings, r)
-		}
-	}
-	return merged(c.rings, leastRadius*m.Diagonal())
-}
-
-// collector gathers the rings of loops, each loop once.
-type collector struct {
+// looker looks for the circles of one part.
+type looker struct {
+	ctx   context.Context
 	mesh  *mesh.Mesh
+	top   *mesh.Topology
+	size  float64          // the part's diagonal
+	sigma float64          // noise of the vertices, 0 where it is next to nothing
 	seen  map[loopKey]bool // whether the loop has rings
 	rings []ring
+}
+
+// leastNoise is the noise, of the part's diagonal, that is looked through like
+// file rounding.
+const leastNoise = 3e-6
+
+func newLooker(ctx context.Context, m *mesh.Mesh) *looker {
+	k := &looker{ctx: ctx, mesh: m, top: m.Topology(), size: m.Diagonal(), seen: map[loopKey]bool{}}
+	if s := noiseOf(m); s > leastNoise*k.size {
+		k.sigma = s
+	}
+	return k
+}
+
+// circles returns the circles of a part: those of its sharp and open edges,
+// those along which its curvature jumps, those round its flat faces, and one
+// for each turned surface without any. It fails on cancellation.
+func (k *looker) circles() ([]ring, error) {
+	steps := []func() error{k.sharp, k.even, k.flat, k.turned, k.barrels}
+	if k.sigma > 0 {
+		steps = []func() error{k.noisySharp, k.noisyFlat, k.barrels}
+	}
+	for _, step := range steps {
+		if err := step(); err != nil {
+			return nil, err
+		}
+	}
+	return merged(k.rings, leastRadius*k.size), nil
+}
+
+// sharp takes the loops of sharp and open edges.
+func (k *looker) sharp() error { return k.addAll(k.top.FeatureLoops(featureAngle)) }
+
+// addAll adds loops until it is cancelled.
+func (k *looker) addAll(loops []mesh.Loop) error {
+	for _, l := range loops {
+		if err := k.ctx.Err(); err != nil {
+			return err
+		}
+		k.add(l)
+	}
+	return nil
+}
+
+// even takes the loops along which the curvature jumps.
+func (k *looker) even() error {
+	for _, patch := range patches(k.mesh, k.top.EvenPatches, evenAngle, false) {
+		if err := k.addAll(k.top.Outline(patch)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// flat takes the loops round flat faces.
+func (k *looker) flat() error {
+	return k.outlines(patches(k.mesh, k.top.SmoothPatches, flatAngle, true))
+}
+
+func (k *looker) outlines(sets [][]int32) error {
+	for _, set := range sets {
+		for _, l := range k.top.Outline(set) {
+			if err := k.ctx.Err(); err != nil {
+				return err
+			}
+			if k.add(l) {
+				continue
+			}
+			if r, ok := k.mostly(fit.FromLoop(k.mesh, l)); ok {
+				k.rings = append(k.rings, r)
+			}
+		}
+	}
+	return nil
+}
+
+// turned takes the surfaces that only one turn moves along themselves.
+func (k *looker) turned() error {
+	for _, patch := range patches(k.mesh, k.top.SmoothPatches, evenAngle, false) {
+		if err := k.ctx.Err(); err != nil {
+			return err
+		}
+		if r, ok := turned(k.mesh, patch); ok {
+			k.rings = append(k.rings, r)
+		}
+	}
+	return nil
+}
+
+// noisySharp takes the loops of edges that are sharp beyond what noise does to
+// the normals on either side.
+func (k *looker) noisySharp() error {
+	h := altitudes(k.mesh)
+	feature := make([]bool, len(k.top.EdgeVerts))
+	for e := range feature {
+		f := k.top.EdgeFaces(e)
+		if len(f) != 2 {
+			feature[e] = true
+			continue
+		}
+		bend := math.Abs(k.top.Dihedral(e))
+		blur := math.Hypot(math.Atan2(k.sigma, h[f[0]]), math.Atan2(k.sigma, h[f[1]]))
+		feature[e] = bend > min(featureAngle+3*blur, mostBlur)
+	}
+	return k.addAll(k.top.Chains(feature))
+}
+
+const mostBlur = 60 * math.Pi / 180 // an edge bent by more is sharp whatever the noise
+
+// noisyFlat takes the loops round faces that are flat but for noise.
+func (k *looker) noisyFlat() error {
+	sets, err := noisyFlats(k.ctx, k.mesh, k.sigma)
+	if err != nil {
+		return err
+	}
+	return k.outlines(sets)
 }
 
 // loopKey tells loops apart, whatever vertex they start at.
@@ -88,18 +177,18 @@ type loopKey struct {
 
 // add adds the rings of a loop, unless it has seen it, and reports whether it
 // has any.
-func (c *collector) add(l mesh.Loop) bool {
-	k := loopKey{least: math.MaxInt32, count: len(l.Edges)}
+func (k *looker) add(l mesh.Loop) bool {
+	key := loopKey{least: math.MaxInt32, count: len(l.Edges)}
 	for _, e := range l.Edges {
-		k.least, k.most, k.sum = min(k.least, e), max(k.most, e), k.sum+int64(e)
+		key.least, key.most, key.sum = min(key.least, e), max(key.most, e), key.sum+int64(e)
 	}
-	if has, ok := c.seen[k]; ok {
+	if has, ok := k.seen[key]; ok {
 		return has
 	}
-	before := len(c.rings)
-	c.rings = appendRings(c.rings, fit.FromLoop(c.mesh, l), l.Closed)
-	c.seen[k] = len(c.rings) > before
-	return c.seen[k]
+	before := len(k.rings)
+	k.rings = k.appendRings(k.rings, fit.FromLoop(k.mesh, l), l.Closed)
+	k.seen[key] = len(k.rings) > before
+	return k.seen[key]
 }
 
 const (
@@ -129,27 +218,16 @@ func isFlat(m *mesh.Mesh, tris []int32) bool {
 
 // appendRings adds the circle that a chain of vertices lies on, or the arcs
 // it is made of.
-func appendRings(found []ring, p []r3.Vec, closed bool) []ring {
-	if closed && len(p) >= leastTurns {
-		if r, ok := fitRing(p, true); ok {
+func (k *looker) appendRings(found []ring, p []r3.Vec, closed bool) []ring {
+	if closed && len(p) > 3 {
+		if r, ok := k.fitRing(p, true); ok {
 			return append(found, r)
 		}
 	}
 	if closed {
 		p = startAtBend(p)
 	}
-	for i := 0; i+leastRun <= len(p); {
-		j := runFrom(p, i)
-		if j-i >= leastRun {
-			if r, ok := fitRing(p[i:j], false); ok && r.arc >= leastArc {
-				found = append(found, r)
-			}
-			i = j - 1
-			continue
-		}
-		i++
-	}
-	return found
+	return k.arcs(found, p, false)
 }
 
 // startAtBend turns a closed chain so that no arc runs over its seam, which is
@@ -168,40 +246,20 @@ func startAtBend(p []r3.Vec) []r3.Vec {
 	return append(turned, turned[0])
 }
 
-// runFrom returns the end of the longest run of vertices from i on that keep
-// turning about one centre.
-func runFrom(p []r3.Vec, i int) int {
-	if i+3 > len(p) {
-		return i
-	}
-	for j := i + 3; j < len(p); j++ {
-		mid := (i + j - 1) / 2
-		c, axis, r, ok := through(p[i], p[mid], p[j-1])
-		if !ok || offCircle(p[j], c, axis, r) > 2*roundness*r || angle(r3.Sub(p[j], c), r3.Sub(p[j-1], c)) > mostStep {
-			return j
-		}
-		// A run is also straight where it turns by nothing.
-		if angle(r3.Sub(p[j], p[j-1]), r3.Sub(p[j-1], p[j-2])) < 1e-4 {
-			return j
-		}
-	}
-	return len(p)
-}
-
 // fitRing fits a circle to a chain of vertices; it is false where they do not
 // lie on one.
-func fitRing(p []r3.Vec, closed bool) (ring, bool) {
+func (k *looker) fitRing(p []r3.Vec, closed bool) (ring, bool) {
 	n := len(p)
 	last := n - 1
 	if closed {
 		last = 2 * n / 3
 	}
 	c, axis, r, ok := through(p[0], p[last/2], p[last])
-	if !ok {
+	if !ok || r > k.size {
 		return ring{}, false
 	}
 	for _, q := range p {
-		if offCircle(q, c, axis, r) > 5*roughness*r {
+		if offCircle(q, c, axis, r) > 5*roughness*r+10*k.sigma {
 			return ring{}, false
 		}
 	}
@@ -209,31 +267,93 @@ func fitRing(p []r3.Vec, closed bool) (ring, bool) {
 	if err != nil {
 		return ring{}, false
 	}
-	limit := roundness
-	if closed {
-		limit = roughness
-	}
-	arc, worst := 0.0, 0.0
+	arc, worst, most := 0.0, 0.0, 0.0
 	for i := range p {
 		worst = max(worst, offCircle(p[i], d.Origin, d.Axis, d.Radius)/d.Radius)
 		if i == n-1 && !closed {
 			break
 		}
 		step := angle(r3.Sub(p[i], d.Origin), r3.Sub(p[(i+1)%n], d.Origin))
-		if step > mostStep {
-			return ring{}, false
-		}
 		arc += step
+		most = max(most, step)
 	}
-	if worst > limit || closed && worst > roundness && n < 2*leastTurns {
+	f := form{count: n, closed: closed, arc: min(arc, 2*math.Pi), step: most, worst: worst, noise: ringSigmas * k.sigma / d.Radius}
+	if f.exact = worst*d.Radius < exactRing*d.Radius+1e-6*k.size; f.exact && closed && n < leastTurns {
+		f.chance = symmetric(p, d)
+	}
+	if !f.isRound() {
 		return ring{}, false
 	}
-	return newRing(d, min(arc, 2*math.Pi), worst, p), true
+	return k.newRing(d, f, p), true
 }
 
-func newRing(d fit.Datum, arc, worst float64, p []r3.Vec) ring {
-	rough := worst / (2 * roundness)
-	share := arc / (2 * math.Pi)
+const (
+	ringSigmas = 4.5 // standard deviations that a vertex may be off its circle
+	mostNoise  = 0.3 // of the radius, for that
+)
+
+// form is how a chain of vertices lies on its circle; lengths are in radii.
+type form struct {
+	count        int
+	closed       bool
+	exact        bool    // but for rounding
+	chance       bool    // so does a chain of its symmetry
+	arc, step    float64 // covered, and the largest between neighbours
+	worst, noise float64 // largest distance, and what noise makes of it
+}
+
+// isRound reports whether the chain is an arc or a circle.
+func (f form) isRound() bool {
+	switch {
+	case f.worst > f.limit() || f.noise > mostNoise:
+		return false
+	case f.closed && f.exact:
+		return f.count > 3 && !f.chance && f.step < mostOpen
+	}
+	return mayStep(f.count, f.arc, f.step, f.exact)
+}
+
+// limit is how far a vertex may be off. Vertices between which the chords cut
+// in deeply are seldom on the circle themselves, as decimation leaves them.
+func (f form) limit() float64 {
+	l := roundness
+	if f.closed {
+		l += cutShare * (1 - math.Cos(min(f.step, mostStep)/2))
+		if f.count >= 2*leastTurns {
+			l = max(l, roughness)
+		}
+	}
+	return l + f.noise
+}
+
+// weight is 1 for vertices on the circle, towards 0 for a rough one.
+func (f form) weight() float64 {
+	rough := f.worst / (2*roundness + 2*cutShare*(1-math.Cos(min(f.step, mostStep)/2)) + f.noise)
+	return 1 / (1 + rough*rough)
+}
+
+const (
+	exactRing = 2e-5                // of the radius, off a circle by rounding alone
+	mostOpen  = 170 * math.Pi / 180 // between neighbours of an exact closed circle
+	cutShare  = 0.3                 // of the sagitta of the largest step
+)
+
+// symmetric reports whether four points lie on a circle by their symmetry, as
+// the corners of a rectangle and of a trapezium do.
+func symmetric(p []r3.Vec, d fit.Datum) bool {
+	if len(p) != 4 {
+		return false
+	}
+	var step [4]float64
+	for i := range step {
+		step[i] = angle(r3.Sub(p[i], d.Origin), r3.Sub(p[(i+1)%4], d.Origin))
+	}
+	const like = 1e-3
+	return math.Abs(step[0]-step[2]) < like || math.Abs(step[1]-step[3]) < like
+}
+
+func (k *looker) newRing(d fit.Datum, f form, p []r3.Vec) ring {
+	share := f.arc / (2 * math.Pi)
 	least := fileRounding / (share * share)
 	known := func(sigma, least float64) float64 {
 		if sigma > least { // false for NaN
@@ -242,23 +362,24 @@ func newRing(d fit.Datum, arc, worst float64, p []r3.Vec) ring {
 		return least
 	}
 	return ring{
-		centre: d.Origin, axis: d.Axis, radius: d.Radius, arc: arc, form: 1 / (1 + rough*rough),
+		centre: d.Origin, axis: d.Axis, radius: d.Radius, arc: f.arc, form: f.weight(),
 		tilt: known(d.SigmaAxis, least), shift: known(d.SigmaOrigin, least*d.Radius), points: thin(p, ringPoints),
 	}
 }
 
 // mostly returns the circle that most of a loop lies on, such as the edge of a
 // disc with a tab.
-func mostly(p []r3.Vec) (ring, bool) {
+func (k *looker) mostly(p []r3.Vec) (ring, bool) {
 	if len(p) < 3*leastTurns {
 		return ring{}, false
 	}
 	p = thin(p, 2*ringSample)
 	d, err := fit.FitCircle(p, fit.Options{Robust: true})
-	if err != nil {
+	if err != nil || ringSigmas*k.sigma > mostNoise*d.Radius {
 		return ring{}, false
 	}
-	on := slices.DeleteFunc(slices.Clone(p), func(q r3.Vec) bool { return offCircle(q, d.Origin, d.Axis, d.Radius) > 3*roundness*d.Radius })
+	limit := 3*roundness*d.Radius + ringSigmas*k.sigma
+	on := slices.DeleteFunc(slices.Clone(p), func(q r3.Vec) bool { return offCircle(q, d.Origin, d.Axis, d.Radius) > limit })
 	if 2*len(on) < len(p) || len(on) < 2*leastTurns {
 		return ring{}, false
 	}
@@ -268,7 +389,7 @@ func mostly(p []r3.Vec) (ring, bool) {
 			arc += step
 		}
 	}
-	r := newRing(d, min(arc, 2*math.Pi), roundness, on)
+	r := k.newRing(d, form{arc: min(arc, 2*math.Pi), worst: roundness, noise: ringSigmas * k.sigma / d.Radius}, on)
 	return r, r.arc > math.Pi
 }
 
@@ -311,7 +432,10 @@ func merged(all []ring, least float64) []ring {
 }
 
 func (r ring) same(o ring) bool {
-	return math.Abs(r.radius-o.radius) < 5e-3*r.radius && r3.Norm(r3.Sub(r.centre, o.centre)) < 1e-2*r.radius && lineAngle(r.axis, o.axis) < 0.02
+	shift, tilt := sameSigmas*math.Hypot(r.shift, o.shift), sameSigmas*math.Hypot(r.tilt, o.tilt)
+	return math.Abs(r.radius-o.radius) < 5e-3*r.radius+min(shift, 0.02*r.radius) &&
+		r3.Norm(r3.Sub(r.centre, o.centre)) < 1e-2*r.radius+min(shift, 0.1*r.radius) &&
+		lineAngle(r.axis, o.axis) < 0.02+min(tilt, 0.05)
 }
 
 // apart is the largest distance of a point of b from all points of a.

@@ -26,8 +26,11 @@ type Loop struct {
 // straightest continuation with a turn of at most 75 degrees; the rest end.
 // Loops are ordered by their lowest edges and run along it from its lower
 // vertex; a closed loop starts there.
-func (t *Topology) FeatureLoops(angle float64) []Loop {
-	feature := t.FeatureEdges(angle)
+func (t *Topology) FeatureLoops(angle float64) []Loop { return t.Chains(t.FeatureEdges(angle)) }
+
+// Chains chains the edges that are marked, as FeatureLoops does; feature has
+// one mark for each edge.
+func (t *Topology) Chains(feature []bool) []Loop {
 	c := chainer{t, func(e int32) bool { return feature[e] }}
 	seen := make([]bool, len(feature))
 	var loops []Loop
