@@ -72,7 +72,7 @@ func TestShellsTooSmallAreSaidToBePassedOver(t *testing.T) {
 		bodies = append(bodies, meshtest.Box(at, r3.Add(at, r3.Vec{X: 1e-4, Y: 1e-4, Z: 1e-4})))
 	}
 	e := mustSweep(t, append(bodies, big), upAxis(), degrees(0, 30), 40)
-	if len(e.Notes) != 1 || !strings.Contains(e.Notes[0], "smaller than a cell") {
+	if len(e.Notes) != 2 || !strings.Contains(e.Notes[0], "smaller than a cell") || !strings.Contains(e.Notes[1], "stick out") {
 		t.Errorf("notes are %q", e.Notes)
 	}
 }

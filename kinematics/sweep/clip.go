@@ -23,7 +23,7 @@ func (w *stitcher) clip(l *loop) {
 	for k, id := range l.ids {
 		c.next = append(c.next, (k+1)%n)
 		c.prev = append(c.prev, (k+n-1)%n)
-		c.at = append(c.at, w.vertex(id).space())
+		c.at = append(c.at, w.space(w.vertex(id)))
 	}
 	k := 0
 	for ; n > 3; n-- {
@@ -60,7 +60,10 @@ func (w *stitcher) clip(l *loop) {
 }
 
 // space returns the point in right-angled coordinates.
-func (p point) space() r3.Vec {
+func (f *frame) space(p point) r3.Vec {
+	if f.straight {
+		return r3.Vec{X: p.r, Y: p.a / f.scale, Z: p.z}
+	}
 	sin, cos := math.Sincos(p.a)
 	return r3.Vec{X: p.r * cos, Y: p.r * sin, Z: p.z}
 }
@@ -93,7 +96,7 @@ func (w *stitcher) inward(r, a, z, n float64) int32 {
 // span.
 func (w *stitcher) doubt(l *loop) {
 	for _, s := range l.spans {
-		v := w.dr * w.dz * s.wall.middle.r * (s.wall.high - s.wall.low) / 2
+		v := w.dr * w.dz * w.arm(s.wall.middle.r) * (s.wall.high - s.wall.low) / 2
 		w.skipped += v * v
 	}
 }

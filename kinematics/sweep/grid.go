@@ -32,7 +32,7 @@ func newGrid(s *surface, resolution, least int) grid {
 	g.z0 = s.zLo - g.dz/2
 	g.dr = thick(s.rHi-s.rLo) / float64(nr)
 	g.r0 = s.rLo - g.dr/2
-	if g.r0 <= 0 {
+	if g.r0 <= 0 && !s.straight {
 		g.r0 = 0
 		g.dr = s.rHi / (float64(nr) + 0.5)
 	}

@@ -10,7 +10,7 @@ import (
 // (radius, angle, height), that is, with true arcs about the hinge. By the
 // divergence theorem for the field (r/2) e_r it is the sum over all triangles
 // of the integral of r^2/2 over their shadows in (angle, height); r is linear
-// over each shadow.
+// over each shadow. In a straight frame the field is e_r.
 func (w *swath) volume() float64 {
 	var v mesh.Sum
 	for _, t := range w.tris {
@@ -23,7 +23,7 @@ func (w *swath) volume() float64 {
 		case c.r == 0:
 			w.apex(&v, a, b, c)
 		default:
-			v.Add(flux(a, b, c))
+			v.Add(w.flux(a, b, c))
 		}
 	}
 	return v.Value()
@@ -34,13 +34,16 @@ func (w *swath) volume() float64 {
 func (w *swath) apex(v *mesh.Sum, a, b, o point) {
 	oa, ob := o, o
 	oa.a, ob.a = a.a, b.a
-	v.Add(flux(a, b, ob))
-	v.Add(flux(a, ob, oa))
+	v.Add(w.flux(a, b, ob))
+	v.Add(w.flux(a, ob, oa))
 }
 
-func flux(a, b, c point) float64 {
+func (f *frame) flux(a, b, c point) float64 {
 	ab, ac := math.Remainder(b.a-a.a, 2*math.Pi), math.Remainder(c.a-a.a, 2*math.Pi)
 	area := (ab*(c.z-a.z) - ac*(b.z-a.z)) / 2
+	if f.straight {
+		return area * (a.r + b.r + c.r) / (3 * f.scale)
+	}
 	mean := (a.r*a.r + b.r*b.r + c.r*c.r + a.r*b.r + b.r*c.r + c.r*a.r) / 6
 	return area * mean / 2
 }
@@ -54,11 +57,11 @@ func (w *swath) doubt() float64 {
 	var d mesh.Sum
 	d.Add(w.skipped)
 	for j := range w.rows {
-		w.rows[j].doubtWalls(w.grid, &d)
+		w.rows[j].doubtWalls(&w.plan, &d)
 		w.doubtRow(j, &d)
 	}
 	for j := range w.slabs {
-		w.slabs[j].doubtWalls(w.grid, &d)
+		w.slabs[j].doubtWalls(&w.plan, &d)
 	}
 	return math.Sqrt(d.Value())
 }
@@ -66,7 +69,7 @@ func (w *swath) doubt() float64 {
 // doubtWalls adds, for each wall, the square of half the triangle between it
 // and the walls on both sides: a corner that lies between two walls cuts off
 // less than the halves that these two add.
-func (s *seam) doubtWalls(g grid, d *mesh.Sum) {
+func (s *seam) doubtWalls(g *plan, d *mesh.Sum) {
 	finest := math.Ldexp(max(g.dr, g.dz), -halvings-1)
 	for k := range s.walls {
 		x := &s.walls[k]
@@ -76,7 +79,7 @@ func (s *seam) doubtWalls(g grid, d *mesh.Sum) {
 			area = g.dr * g.dz / 2
 		}
 		area += finest * (math.Hypot(a.dr, a.dz) + math.Hypot(b.dr, b.dz)) / 2
-		v := area * x.middle.r * (x.high - x.low)
+		v := area * g.arm(x.middle.r) * (x.high - x.low)
 		d.Add(v * v)
 	}
 }
@@ -95,7 +98,7 @@ func (w *swath) doubtRow(j int, d *mesh.Sum) {
 				above, below := &w.slabs[j], &w.slabs[j-1]
 				bend += bendOf(w.slope(above.ahead[e], &above.seam, &w.rows[j+1], p), w.slope(below.back[e], &below.seam, &w.rows[j-1], p))
 			}
-			v := bend * p.r * cell
+			v := bend * w.arm(p.r) * cell
 			d.Add(v * v)
 		}
 	}

@@ -260,7 +260,7 @@ func (w *sampler) join(pair int, a, b column, ahead, back []link, aAt, bAt int32
 		across := (s.lowEnd < na) != (s.highEnd < na)
 		*one = link{to: place(s.highEnd, na, aAt, bAt), wall: -1, rises: true, across: across}
 		*other = link{to: place(s.lowEnd, na, aAt, bAt), wall: -1, across: across}
-		if !across || (s.high-s.low)*r > steep*max(w.dr, w.dz) {
+		if !across || (s.high-s.low)*w.arm(r) > steep*max(w.dr, w.dz) {
 			w.pending = append(w.pending, pending{pair: pair, s: s})
 		}
 	}

@@ -87,6 +87,9 @@ func (w *sampler) pierces(list []int32, r, z0, z1 float64) int32 {
 // t, and whether it enters the material there, going up. Neighbours decide
 // alike on their common edge, so the line passes one of them, not both.
 func (w *sampler) pierced(t int32, r float64) (z float64, turn int32) {
+	if w.straight {
+		return 0, 0 // all material lies away from angle 0
+	}
 	v := w.tris[t]
 	var left, right int
 	var area, weighted float64

@@ -1,6 +1,10 @@
 package sweep
 
-import "math"
+import (
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
 
 // stitcher makes the triangles of one slab. In the prism between four
 // neighbouring columns the strands of its sides join end to end into closed
@@ -304,6 +308,9 @@ func (w *stitcher) quad(a, b, c, d int32) {
 
 func (w *stitcher) distance2(a, b int32) float64 {
 	p, q := w.vertex(a), w.vertex(b)
+	if w.straight {
+		return r3.Norm2(r3.Sub(w.space(p), w.space(q)))
+	}
 	return p.r*p.r + q.r*q.r - 2*p.r*q.r*math.Cos(p.a-q.a) + (p.z-q.z)*(p.z-q.z)
 }
 

@@ -235,9 +235,10 @@ func TestFluxOfARingSector(t *testing.T) {
 		return point{[2]float64{1, 3}[i], [2]float64{6.1, 6.1 + 1.2}[j], [2]float64{-1, 4}[k]}
 	}
 	var v mesh.Sum
+	f := newFrame(upAxis())
 	quad := func(a, b, c, d point) {
-		v.Add(flux(a, b, c))
-		v.Add(flux(a, c, d))
+		v.Add(f.flux(a, b, c))
+		v.Add(f.flux(a, c, d))
 	}
 	for _, side := range []int{0, 1} {
 		q := []point{corner(side, 0, 0), corner(side, 1, 0), corner(side, 1, 1), corner(side, 0, 1)}
@@ -259,7 +260,7 @@ func TestFluxOfARingSector(t *testing.T) {
 // closes it.
 func TestFluxOfACone(t *testing.T) {
 	const n, r, h = 12, 2.0, 3.0
-	var w swath
+	w := swath{plan: plan{surface: &surface{frame: newFrame(upAxis())}}}
 	apex := point{0, 0.3, h}
 	w.points = append(w.points, apex, point{0, 0, 0})
 	for k := range n {
@@ -293,7 +294,7 @@ func TestBendOfAParabola(t *testing.T) {
 func TestClipKeepsOffTheSides(t *testing.T) {
 	// A loop with both its walls on side 0 cannot be cut without a vertex in
 	// the middle of the prism.
-	w := &stitcher{plan: &plan{grid: grid{dr: 1, dz: 1}}, middle: point{r: 2.51, z: 0.49}}
+	w := &stitcher{plan: &plan{surface: &surface{frame: newFrame(upAxis())}, grid: grid{dr: 1, dz: 1}}, middle: point{r: 2.51, z: 0.49}}
 	ids := map[int32]point{0: {2, 1, 0}, 1: {2.5, 1, 0}, 2: {2.5, 2, 0}, 3: {2, 2, 0}}
 	w.vertex = func(id int32) point {
 		if id < 0 {
@@ -312,7 +313,7 @@ func TestClipKeepsOffTheSides(t *testing.T) {
 	for _, v := range w.tris {
 		var p [3]r3.Vec
 		for k := range v {
-			p[k] = w.vertex(v[k]).space()
+			p[k] = w.space(w.vertex(v[k]))
 		}
 		if a := r3.Norm(r3.Cross(r3.Sub(p[1], p[0]), r3.Sub(p[2], p[0]))); a < 0.01 {
 			t.Errorf("triangle %v has area %v", v, a/2)

@@ -15,35 +15,56 @@ import (
 const cutAngle = 0.7390851332151607
 
 // frame is a cylindrical frame: z along the hinge, angles counter-clockwise
-// about it from x.
+// about it from x. A straight one stands for a hinge infinitely far away: y is
+// the way of a slider, x the direction toward the hinge's far side, and what
+// would be an angle is a length along y that is scaled so that all of it stays
+// well within one turn.
 type frame struct {
-	origin  r3.Vec
-	x, y, z r3.Vec
+	origin   r3.Vec
+	x, y, z  r3.Vec
+	straight bool
+	scale    float64 // of a straight frame: radians per model unit
+	from     float64 // of a straight frame: where along y the motion begins
 }
 
-func newFrame(a kinematics.Axis) frame {
+// arm returns the way per radian at radius r.
+func (f *frame) arm(r float64) float64 {
+	if f.straight {
+		return 1 / f.scale
+	}
+	return r
+}
+
+func newFrame(a kinematics.Axis) *frame {
 	x := kinematics.Perpendicular(a.Dir)
 	y := r3.Cross(a.Dir, x)
 	sin, cos := math.Sincos(cutAngle)
 	x, y = r3.Add(r3.Scale(cos, x), r3.Scale(sin, y)), r3.Sub(r3.Scale(cos, y), r3.Scale(sin, x))
-	return frame{a.Point, x, y, a.Dir}
+	return &frame{origin: a.Point, x: x, y: y, z: a.Dir}
 }
 
-func (f frame) local(p r3.Vec) r3.Vec {
+func (f *frame) local(p r3.Vec) r3.Vec {
 	d := r3.Sub(p, f.origin)
-	return r3.Vec{X: r3.Dot(d, f.x), Y: r3.Dot(d, f.y), Z: r3.Dot(d, f.z)}
+	q := r3.Vec{X: r3.Dot(d, f.x), Y: r3.Dot(d, f.y), Z: r3.Dot(d, f.z)}
+	if f.straight {
+		q.Y = math.Pi + q.Y*f.scale
+	}
+	return q
 }
 
 // model returns the point at radius r, angle a and height z.
-func (f frame) model(r, a, z float64) r3.Vec {
-	sin, cos := math.Sincos(a)
+func (f *frame) model(r, a, z float64) r3.Vec {
 	p := r3.Add(f.origin, r3.Scale(z, f.z))
+	if f.straight {
+		return r3.Add(p, r3.Add(r3.Scale(r, f.x), r3.Scale(f.from+(a-math.Pi)/f.scale, f.y)))
+	}
+	sin, cos := math.Sincos(a)
 	return r3.Add(p, r3.Add(r3.Scale(r*cos, f.x), r3.Scale(r*sin, f.y)))
 }
 
 // surface is what moves, in the frame of the hinge.
 type surface struct {
-	frame   frame
+	*frame
 	p       []r3.Vec
 	tris    [][3]int32
 	shell   []int32 // of each triangle
@@ -56,8 +77,8 @@ type surface struct {
 }
 
 // newSurface gathers the bodies. It fails when there is nothing to sweep.
-func newSurface(bodies []*mesh.Mesh, axis kinematics.Axis) (*surface, error) {
-	s := &surface{frame: newFrame(axis)}
+func newSurface(bodies []*mesh.Mesh, f *frame) (*surface, error) {
+	s := &surface{frame: f}
 	for i, b := range bodies {
 		if b == nil {
 			return nil, fmt.Errorf("body %d is missing", i)
@@ -73,7 +94,7 @@ func newSurface(bodies []*mesh.Mesh, axis kinematics.Axis) (*surface, error) {
 	}
 	// Heights count from the middle: the axis may be given by a far point.
 	mid := s.zLo + (s.zHi-s.zLo)/2
-	s.frame.origin = r3.Add(s.frame.origin, r3.Scale(mid, s.frame.z))
+	f.origin = r3.Add(f.origin, r3.Scale(mid, f.z))
 	for i := range s.p {
 		s.p[i].Z -= mid
 	}
@@ -94,7 +115,7 @@ func newSurface(bodies []*mesh.Mesh, axis kinematics.Axis) (*surface, error) {
 func (s *surface) add(b *mesh.Mesh) {
 	base := int32(len(s.p))
 	for _, p := range b.Vertices() {
-		s.p = append(s.p, s.frame.local(p))
+		s.p = append(s.p, s.local(p))
 	}
 	inside := b.Volume() < 0
 	label, n := b.Topology().Shells()
@@ -144,6 +165,10 @@ func openShells(b *mesh.Mesh, label []int32, n int) []bool {
 // radii returns the least and largest distance of triangle t from the hinge.
 func (s *surface) radii(t int) (lo, hi float64) {
 	v := s.tris[t]
+	if s.straight {
+		a, b, c := s.p[v[0]].X, s.p[v[1]].X, s.p[v[2]].X
+		return min(a, b, c), max(a, b, c)
+	}
 	lo = math.Inf(1)
 	var left, right int
 	for k := range 3 {
@@ -175,9 +200,10 @@ func (s *surface) closed(t int32) bool { return !s.open[s.shell[t]] }
 // the material on the left, seen against the hinge's direction.
 type segment struct {
 	px, py, qx, qy float64
-	p2, q2         float64 // squared distances from the hinge
+	p2, q2         float64 // squared distances from the hinge; plain in a straight frame
 	tri            int32
 	closed         bool
+	straight       bool
 }
 
 // cut returns the segment of triangle t at height z. Neighbours share the end
@@ -195,7 +221,7 @@ func (s *surface) cut(t int32, z float64) (segment, bool) {
 	if n == 0 || n == 3 {
 		return segment{}, false
 	}
-	g := segment{tri: t, closed: s.closed(t)}
+	g := segment{tri: t, closed: s.closed(t), straight: s.straight}
 	for k := range 3 {
 		l := (k + 1) % 3
 		switch {
@@ -204,6 +230,10 @@ func (s *surface) cut(t int32, z float64) (segment, bool) {
 		case !above[k] && above[l]:
 			g.qx, g.qy = s.edgeAt(v[k], v[l], z)
 		}
+	}
+	if s.straight {
+		g.p2, g.q2 = g.px, g.qx
+		return g, true
 	}
 	g.p2 = squared(g.px, g.py)
 	g.q2 = squared(g.qx, g.qy)
@@ -226,6 +256,9 @@ func (s *surface) edgeAt(i, j int32, z float64) (x, y float64) {
 // radii returns the least and largest distance of the segment from the hinge.
 func (g *segment) radii() (lo, hi float64) {
 	lo2, hi2 := min(g.p2, g.q2), max(g.p2, g.q2)
+	if g.straight {
+		return lo2, hi2
+	}
 	dx, dy := g.qx-g.px, g.qy-g.py
 	if u := -(g.px*dx + g.py*dy); u > 0 && u < dx*dx+dy*dy {
 		c := g.px*dy - g.py*dx
@@ -246,6 +279,9 @@ type crossing struct {
 // roots exist follows from the end points' distances alone, so that a closed
 // curve always gives as many crossings inward as outward.
 func (g *segment) crossings(r float64, to []crossing) []crossing {
+	if g.straight {
+		return g.crossingStraight(r, to)
+	}
 	r2 := r * r
 	pIn, qIn := g.p2 < r2, g.q2 < r2
 	if pIn && qIn {
@@ -274,6 +310,22 @@ func (g *segment) crossings(r float64, to []crossing) []crossing {
 	return to
 }
 
+// crossingStraight is crossings for the line along y at x.
+func (g *segment) crossingStraight(x float64, to []crossing) []crossing {
+	pIn, qIn := g.px < x, g.qx < x
+	if pIn == qIn {
+		return to
+	}
+	turn := int8(1)
+	switch {
+	case !g.closed:
+		turn = 0
+	case qIn:
+		turn = -1
+	}
+	return append(to, crossing{g.py + (x-g.px)/(g.qx-g.px)*(g.qy-g.py), turn})
+}
+
 func (g *segment) crossing(u, dx, dy float64, turn int8) crossing {
 	if !g.closed {
 		turn = 0
@@ -284,7 +336,7 @@ func (g *segment) crossing(u, dx, dy float64, turn int8) crossing {
 // throughCut returns where the segment passes the half plane that angles count
 // from and how the winding changes across it toward the hinge.
 func (g *segment) throughCut() (r float64, inward int32) {
-	if !g.closed || (g.py >= 0) == (g.qy >= 0) {
+	if !g.closed || g.straight || (g.py >= 0) == (g.qy >= 0) {
 		return 0, 0
 	}
 	r = g.px - g.py*(g.qx-g.px)/(g.qy-g.py)

@@ -17,7 +17,7 @@ import (
 )
 
 func mustSurface(t interface{ Fatalf(string, ...any) }, axis kinematics.Axis, bodies ...*mesh.Mesh) *surface {
-	s, err := newSurface(bodies, axis)
+	s, err := newSurface(bodies, newFrame(axis))
 	if err != nil {
 		t.Fatalf("newSurface: %v", err)
 	}
@@ -196,7 +196,7 @@ func TestColumnsAgainstRays(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		sc := drawScene(t)
 		s := mustSurface(t, sc.axis, sc.bodies...)
-		w := newSwath(s, kinematics.Range{}, 16, leastCells)
+		w := newSwath(s, motion{}, 16, leastCells, lastSag)
 		if err := w.run(context.Background()); err != nil {
 			t.Fatal(err)
 		}

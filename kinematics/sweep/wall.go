@@ -139,19 +139,25 @@ func (f *finder) arc(m float64) (low, high float64) {
 
 // upright divides an arc so that vertices stand at common angles: at every
 // multiple of spacing, save close to its ends.
-type upright struct{ spacing, radius float64 }
+type upright struct {
+	spacing, radius float64
+	straight        bool
+}
 
 // newUpright picks a divisor of the full turn whose chords stay within sag of
 // the radius.
 func newUpright(radius, sag float64) upright {
 	turn := 2 * math.Acos(max(-1, 1-sag/radius))
 	n := math.Ceil(2 * math.Pi / max(math.Pi/360, min(turn, math.Pi/30)))
-	return upright{2 * math.Pi / n, radius}
+	return upright{spacing: 2 * math.Pi / n, radius: radius}
 }
 
 // least returns the angle too small to draw at radius r: there, points would
 // differ by little more than rounding.
 func (u upright) least(r float64) float64 {
+	if u.straight {
+		return leastArc
+	}
 	return max(leastArc, 1e-10*u.radius/max(r, 1e-10*u.radius))
 }
 
@@ -159,6 +165,9 @@ func (u upright) least(r float64) float64 {
 // four times as far as the spacing's does at the largest radius, and at most a
 // radian, so that no round wall shrinks to a line.
 func (u upright) longest(r float64) float64 {
+	if u.straight {
+		return min(1, 2*u.spacing)
+	}
 	return min(1, 2*u.spacing*math.Sqrt(u.radius/max(r, 1e-3*u.radius)))
 }
 

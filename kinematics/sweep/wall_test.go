@@ -13,7 +13,7 @@ import (
 // stepAt is a way whose column changes from a to b at one place.
 func stepAt(place float64, a, b column) *way {
 	return &way{
-		a: a, b: b, upright: upright{2 * math.Pi / 72, 1}, longest: 0.2, least: leastArc,
+		a: a, b: b, upright: upright{spacing: 2 * math.Pi / 72, radius: 1}, longest: 0.2, least: leastArc,
 		at: func(x float64, buf []float64) column {
 			c := a
 			if x > place {
@@ -55,7 +55,7 @@ func TestPlaceFindsTheStep(t *testing.T) {
 // with the way, so that angle a changes sides at a known place.
 func TestWalkFollowsASlant(t *testing.T) {
 	at := func(x float64, buf []float64) column { return column{ends: append(buf, 1, 1+2*x)} }
-	w := &way{a: column{}, b: at(1, nil), at: at, upright: upright{2 * math.Pi / 72, 1}, longest: 0.1, least: leastArc}
+	w := &way{a: column{}, b: at(1, nil), at: at, upright: upright{spacing: 2 * math.Pi / 72, radius: 1}, longest: 0.1, least: leastArc}
 	var f finder
 	spots := f.walk(w, 1, 3, maxDepth, nil)
 	if len(spots) < 15 {
