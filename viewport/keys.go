@@ -70,6 +70,9 @@ func (v *Viewport) KeyUp(e *fyne.KeyEvent) {
 // TypedKey implements fyne.Focusable.
 func (v *Viewport) TypedKey(e *fyne.KeyEvent) {
 	v.showRing()
+	if v.TakeKey != nil && v.TakeKey(e) {
+		return
+	}
 	dx, dy := 0.0, 0.0
 	switch e.Name {
 	case fyne.KeyLeft:

@@ -46,6 +46,8 @@ type Viewport struct {
 	OnGrab func(Hit) func(origin, dir r3.Vec, done bool)
 	// OnCamera is called when the user has moved the camera.
 	OnCamera func(draft.Camera)
+	// TakeKey, if set, is offered every key before the viewport; true: taken.
+	TakeKey func(*fyne.KeyEvent) bool
 	// OnKey is offered the keys that the viewport has no use for itself.
 	OnKey func(*fyne.KeyEvent)
 	// OnProblem is called when a picture could not be made, with a sentence.

@@ -139,7 +139,7 @@ func (b *builder) runnersUp(p doc.Proposal) {
 		x := b.motions[p.Parent].Axis(c.Frame.Axis())
 		l := 1.5 * b.evidenceReach(c)
 		b.mark(draft.Line{
-			From: x.At(-l), To: x.At(l), Type: draft.Dashed, Wide: true, Ink: draft.InkReach,
+			From: x.At(-l), To: x.At(l), Type: draft.Dashed, Ink: draft.InkMain,
 			Label: "axis " + strconv.Itoa(k+1),
 		})
 	}

@@ -21,8 +21,29 @@ func (s *Shell) fromStrip(v float64) float64 {
 	return v * math.Pi / 180
 }
 
+// stripValue takes what the ruler was moved to.
+func (s *Shell) stripValue(v float64) {
+	if s.desk.Reviewing() {
+		s.swungByHand(v)
+		return
+	}
+	s.desk.SetValue(s.fromStrip(v))
+}
+
+// stripZero puts everything back to where the model stands.
+func (s *Shell) stripZero() {
+	if s.desk.Reviewing() {
+		s.swungByHand(0)
+		return
+	}
+	s.desk.AsModelled()
+}
+
 // key takes the keys that the drawing has no use for.
 func (s *Shell) key(e *fyne.KeyEvent) {
+	if s.takeReviewKey(e) {
+		return
+	}
 	switch e.Name {
 	case fyne.KeyEscape:
 		s.desk.Escape()
@@ -46,6 +67,7 @@ func (s *Shell) shortcuts() {
 	add(fyne.KeyS, ctrl|fyne.KeyModifierShift, s.askSaveAs)
 	add(fyne.KeyZ, ctrl, s.desk.Undo)
 	add(fyne.KeyZ, ctrl|fyne.KeyModifierShift, s.desk.Redo)
+	add(fyne.KeyJ, ctrl, s.desk.FindJoints)
 	add(fyne.KeyQ, ctrl, s.askClose)
 	c.AddShortcut(&fyne.ShortcutUndo{}, func(fyne.Shortcut) { s.desk.Undo() })
 	c.AddShortcut(&fyne.ShortcutRedo{}, func(fyne.Shortcut) { s.desk.Redo() })
@@ -78,6 +100,7 @@ func (s *Shell) showMenu(at fyne.Position) {
 		fyne.NewMenuItemSeparator(),
 		item("Save", s.save, open), item("Save as…", s.askSaveAs, open),
 		fyne.NewMenuItemSeparator(),
+		item("Find joints", s.desk.FindJoints, open),
 		item("Write joint spec…", s.askSpec, open), night,
 		fyne.NewMenuItemSeparator(),
 		item("About Pintle", s.about, true), item("Quit", s.askClose, true),
@@ -126,6 +149,7 @@ func (s *Shell) toggleNight() {
 func (s *Shell) recolour() {
 	camera := s.view.Camera()
 	s.strip.Stop()
+	s.stopSwing()
 	s.build()
 	s.wire()
 	s.shown = 0

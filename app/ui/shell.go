@@ -58,12 +58,13 @@ type Shell struct {
 	message *message
 	places  frame.Places
 	painter viewport.Painter
-	noGL    error        // why there is no painter
-	pending bool         // an update is on its way
-	shown   uint64       // the desk's revision in the widgets
-	swings  uint64       // the desk's swings in the drawing
-	backed  *doc.Session // what the autosaver keeps a copy of, nil for none
-	up      mesh.Up      // the axis that points up in the drawing
+	noGL    error           // why there is no painter
+	pending bool            // an update is on its way
+	shown   uint64          // the desk's revision in the widgets
+	swings  uint64          // the desk's swings in the drawing
+	swing   *fyne.Animation // of the proposal looked at
+	backed  *doc.Session    // what the autosaver keeps a copy of, nil for none
+	up      mesh.Up         // the axis that points up in the drawing
 	closing bool
 }
 
@@ -141,11 +142,12 @@ func (s *Shell) build() {
 		Fit:      s.view.Fit,
 		Straight: s.view.Straight,
 		Along:    s.alongHinge,
+		Find:     s.desk.FindJoints,
 	})
 	s.strip = strip.NewPanel()
 	s.sheet = sheet.New(s.desk, sheet.Callbacks{
 		OpenFile: s.askOpen, OpenDemo: s.openDemo, SaveDocument: s.save,
-		ExportSpec: s.askSpec, ExportEnvelope: s.askEnvelope,
+		ExportSpec: s.askSpec, ExportEnvelope: s.askEnvelope, AcceptAbove: s.acceptAbove,
 	})
 	s.wait = newWaiting(func() { s.desk.Task().Cancel() })
 	s.message = newMessage()
@@ -170,16 +172,19 @@ func (s *Shell) wire() {
 	s.desk.OnChange = s.later
 	s.desk.OnProblem = s.problem
 	s.desk.OnOpened = s.opened
+	s.desk.OnLook = s.look
+	s.desk.OnGrab = s.stopSwing
 	s.view.Patch = doc.PatchAt
 	s.view.OnHover = s.desk.Hover
 	s.view.OnPick = func(h viewport.Hit, _ fyne.KeyModifier) { s.desk.Click(h) }
+	s.view.TakeKey = s.takeReviewKey
 	s.view.OnKey = s.key
 	s.view.OnContext = s.partMenu
 	s.view.OnGrab = s.desk.Grab
 	s.view.OnProblem = s.problem
 	s.outline.OnChoose = s.choose
-	s.strip.OnValue = func(v float64) { s.desk.SetValue(s.fromStrip(v)) }
-	s.strip.OnZero = s.desk.AsModelled
+	s.strip.OnValue = s.stripValue
+	s.strip.OnZero = s.stripZero
 	s.shortcuts()
 }
 
@@ -262,13 +267,25 @@ func (s *Shell) updateStrip() {
 
 // next does the head's primary button.
 func (s *Shell) next() {
+	session := s.desk.Session()
+	if session == nil {
+		return
+	}
 	switch s.desk.Step() {
 	case desk.StepModel:
 		s.desk.SetStep(desk.StepJoints)
+		if len(session.Doc.Joints) == 0 {
+			s.desk.FindJoints()
+		}
 	case desk.StepJoints:
-		if len(s.desk.Picks()) > 0 {
+		switch {
+		case s.desk.Reviewing():
+			s.nextInReview()
+		case len(s.desk.Picks()) > 0:
 			s.desk.MakeHinge()
-		} else {
+		case len(session.Doc.Joints) == 0:
+			s.desk.FindJoints()
+		default:
 			s.desk.SetStep(desk.StepMotion)
 		}
 	case desk.StepMotion:
@@ -280,6 +297,9 @@ func (s *Shell) next() {
 
 // choose selects what a line of the outline stands for.
 func (s *Shell) choose(key string) {
+	if s.chooseFound(key) {
+		return
+	}
 	if name, ok := strings.CutPrefix(key, jointKey); ok {
 		s.desk.SelectJoint(name)
 		if s.desk.Step() == desk.StepModel {

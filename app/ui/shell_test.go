@@ -68,7 +68,7 @@ func TestDemoOpensAtTheFirstHinge(t *testing.T) {
 	s := newStage(t)
 	s.open()
 	v := headView(s.desk)
-	if v.File != "tern-arm.obj" || v.Next != "Make hinge" || !v.NextOff || v.Step != int(desk.StepJoints) {
+	if v.File != "tern-arm.obj" || v.Next != "Find joints" || v.NextOff || v.Step != int(desk.StepJoints) {
 		t.Errorf("head %+v", v)
 	}
 	if len(s.desk.Guide()) < 3 {

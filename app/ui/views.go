@@ -33,14 +33,19 @@ func headView(d *desk.Desk) head.View {
 	switch d.Step() {
 	case desk.StepModel:
 		v.Next = "On to joints"
+		if len(s.Doc.Joints) == 0 {
+			v.Next = "Find joints"
+		}
 	case desk.StepJoints:
 		switch {
+		case d.Reviewing():
+			v.Next = reviewNext(d)
 		case len(d.Picks()) > 0:
 			v.Next, v.NextOff = "Make hinge", d.Live().Err != nil
 		case len(s.Doc.Joints) > 0:
 			v.Next = "On to motion"
 		default:
-			v.Next, v.NextOff = "Make hinge", true
+			v.Next = "Find joints"
 		}
 	case desk.StepMotion:
 		v.Next, v.NextOff = "On to handover", len(s.Doc.Joints) == 0
@@ -84,12 +89,15 @@ func outlineGroups(d *desk.Desk) []outline.Group {
 	if d.Step() == desk.StepModel {
 		return []outline.Group{{Title: "Parts", Entries: partEntries(d, s)}}
 	}
+	if d.Reviewing() {
+		return reviewGroups(d)
+	}
 	t := treeLister{d: d, s: s, number: map[string]int{}}
 	for i, j := range s.Doc.Joints {
 		t.number[j.Name] = i + 1
 	}
 	t.riders = s.Riders()
-	groups := []outline.Group{{Title: "Mechanism", Entries: t.tree(), Hint: "No joints yet. Pick a housing in the drawing."}}
+	groups := []outline.Group{{Title: "Mechanism", Entries: t.tree(), Hint: "No joints yet. Find them, or pick a housing in the drawing."}}
 	if loose := t.loose(); len(loose) > 0 {
 		groups = append(groups, outline.Group{Title: "Parts without a joint", Entries: loose})
 	}
@@ -190,11 +198,14 @@ func (t *treeLister) loose() []outline.Entry {
 func toolbarView(d *desk.Desk) toolbar.View {
 	shows := d.Shows()
 	_, _, ok := d.Joint()
-	return toolbar.View{Mode: d.Mode(), Wire: shows.Wire, SeeThrough: shows.SeeThrough, Isolated: shows.Isolate, CanIsolate: ok}
+	return toolbar.View{CanFind: d.Session() != nil && d.Task() == nil, Mode: d.Mode(), Wire: shows.Wire, SeeThrough: shows.SeeThrough, Isolated: shows.Isolate, CanIsolate: ok}
 }
 
 // stripView shows the selected joint's motion; false where there is none.
 func stripView(d *desk.Desk) (strip.View, bool) {
+	if d.Reviewing() {
+		return reviewStrip(d)
+	}
 	j, number, ok := d.Joint()
 	if !ok || j.Kind == kinematics.Fixed {
 		return strip.View{}, false

@@ -34,6 +34,11 @@ type Desk struct {
 	OnProblem func(error)
 	// OnOpened is called when another model is on the desk.
 	OnOpened func()
+	// OnGrab is called when a drag in the drawing begins to swing a proposed joint.
+	OnGrab func()
+	// OnLook is called when another proposed joint, or another reading of it, is
+	// looked at.
+	OnLook func()
 
 	runner  *job.Runner
 	history *doc.History
@@ -59,6 +64,7 @@ type Desk struct {
 
 	revision, swings uint64
 	proofs           proofs
+	review           *review // nil while no joints were looked for
 }
 
 // Shows is how the model is shown.
@@ -137,6 +143,9 @@ func (d *Desk) follow() {
 	}
 	if d.part >= len(s.Parts) {
 		d.part = -1
+	}
+	if d.review != nil && !d.review.found.Fits(s) {
+		d.review = nil
 	}
 	d.proofs.follow(d)
 	d.changed()
@@ -269,6 +278,7 @@ func (d *Desk) SelectJoint(name string) {
 	if name != "" {
 		d.part = -1
 		d.forgetPicks()
+		d.EndReview()
 	}
 	d.proofs.follow(d)
 	d.changed()

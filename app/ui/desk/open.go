@@ -82,7 +82,7 @@ func writeIfOther(path string, content []byte) error {
 // take puts a session on the desk, with nothing selected.
 func (d *Desk) take(s *doc.Session, path, title string, guide []string) {
 	d.session, d.path, d.title, d.guide = s, path, title, guide
-	d.part, d.joint, d.hover, d.aim = -1, "", noHit(), Aim{}
+	d.part, d.joint, d.hover, d.aim, d.review = -1, "", noHit(), Aim{}, nil
 	d.mode = viewport.PickPatch
 	clear(d.values)
 	d.forgetPicks()

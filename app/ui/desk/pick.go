@@ -66,7 +66,7 @@ func (d *Desk) Hover(h viewport.Hit) {
 
 // picking reports whether clicks collect elements for a new hinge.
 func (d *Desk) picking() bool {
-	return d.step == StepJoints && d.joint == "" && !d.aim.Active && d.mode != viewport.PickPart
+	return d.step == StepJoints && d.joint == "" && !d.aim.Active && d.mode != viewport.PickPart && !d.Reviewing()
 }
 
 // Click picks what is under the pointer: a part is selected; another element
@@ -77,6 +77,10 @@ func (d *Desk) Click(h viewport.Hit) {
 	case d.session == nil:
 	case d.aim.Active:
 		d.aimAt(h)
+	case d.Reviewing():
+		if h.OK() {
+			d.lookAtPart(h.Part)
+		}
 	case !h.OK():
 		d.SelectJoint("")
 		d.SelectPart(-1)
@@ -155,6 +159,8 @@ func (d *Desk) Escape() {
 	case d.aim.Active:
 		d.aim = Aim{}
 		d.changed()
+	case d.Reviewing():
+		d.EndReview()
 	case len(d.picks) > 0:
 		d.ClearPicks()
 	default:

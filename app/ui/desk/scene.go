@@ -32,6 +32,7 @@ func (d *Desk) Scene() draft.Scene {
 	if e := d.proofs.envelope; e != nil {
 		o.Envelope = e.Mesh
 	}
+	o.Found = d.drawnReview()
 	s, err := drawing.Scene(d.session, o)
 	if err != nil {
 		d.problem(fmt.Errorf("drawing: %w", err))
@@ -47,6 +48,9 @@ func (d *Desk) titleBlock() draft.TitleBlock {
 		triangles += len(p.Mesh.Triangles())
 	}
 	about := "no joint selected"
+	if d.Reviewing() {
+		about = fmt.Sprintf("about proposal %d", d.review.at+1)
+	}
 	if _, n, ok := d.Joint(); ok {
 		about = fmt.Sprintf("about joint %d", n)
 	}

@@ -19,6 +19,9 @@ const edgeOn = 0.15
 // where the part is not moved by that hinge, or is seen edge on. The function
 // that it returns takes the ray of sight through the pointer.
 func (d *Desk) Grab(h viewport.Hit) func(origin, dir r3.Vec, done bool) {
+	if d.Reviewing() {
+		return d.grabFound(h)
+	}
 	j, _, ok := d.Joint()
 	if !ok || j.Kind != kinematics.Revolute || d.step < StepMotion && d.mode != viewport.PickPart || !h.OK() {
 		return nil
@@ -31,7 +34,25 @@ func (d *Desk) Grab(h viewport.Hit) func(origin, dir r3.Vec, done bool) {
 	if p := d.session.Doc.PartIndex(j.Parent); p >= 0 {
 		axis = d.Scene().Parts[p].MotionOrIdentity().Axis(axis)
 	}
-	start, from := d.values[j.Name], h.Point
+	start := d.values[j.Name]
+	return follow(axis, h.Point, func(turn float64) { d.SetValue(d.held(start + turn)) })
+}
+
+// grabFound begins a drag that swings the proposal looked at.
+func (d *Desk) grabFound(h viewport.Hit) func(origin, dir r3.Vec, done bool) {
+	c, ok := d.FoundChoice()
+	if !ok || !c.Turns() || !h.OK() || !slices.Contains(d.review.found.List[d.review.at].Moves, h.Part) {
+		return nil
+	}
+	if d.OnGrab != nil {
+		d.OnGrab()
+	}
+	start := d.review.value
+	return follow(c.Frame.Axis(), h.Point, func(turn float64) { d.SwingFound(start + turn) })
+}
+
+// follow turns a drag from a point about an axis into the turn since then.
+func follow(axis kinematics.Axis, from r3.Vec, turned func(float64)) func(origin, dir r3.Vec, done bool) {
 	last := 0.0
 	return func(origin, dir r3.Vec, _ bool) {
 		to, ok := onPlane(origin, dir, axis.Dir, from)
@@ -42,7 +63,7 @@ func (d *Desk) Grab(h viewport.Hit) func(origin, dir r3.Vec, done bool) {
 		// Follow the pointer through half a turn and beyond.
 		turn = last + math.Remainder(turn-last, 2*math.Pi)
 		last = turn
-		d.SetValue(d.held(start + turn))
+		turned(turn)
 	}
 }
 

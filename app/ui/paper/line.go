@@ -25,6 +25,7 @@ type Item struct {
 	NoteTone style.Tone // Faded when empty
 	Depth    int        // indent
 	Balloon  int        // joint number, 0 for none
+	Level    float64    // a share up to 1, as a small ruler before the note; 0 for none
 	Selected bool
 	Faint    bool // hidden part, rejected joint
 }
@@ -87,7 +88,7 @@ func (l *Line) CreateRenderer() fyne.WidgetRenderer {
 	r := &lineRenderer{
 		l: l, back: canvas.NewRectangle(color.Transparent), bar: canvas.NewRectangle(color.Transparent),
 		ring: canvas.NewCircle(color.Transparent), digit: label("", style.Ink, small, fyne.TextStyle{}),
-		name: Plain("", style.Ink), note: Small("", style.Faded),
+		name: Plain("", style.Ink), note: Small("", style.Faded), level: newLevel(),
 	}
 	r.ring.StrokeWidth = 1.2
 	r.digit.Alignment = fyne.TextAlignCenter
@@ -101,6 +102,7 @@ type lineRenderer struct {
 	ring       *canvas.Circle
 	digit      *canvas.Text
 	name, note *canvas.Text
+	level      *level
 }
 
 const lineHeight, indent, maxIndent float32 = 27, 12, 60
@@ -127,6 +129,10 @@ func (r *lineRenderer) Layout(s fyne.Size) {
 		h := r.note.MinSize().Height
 		r.note.Move(fyne.NewPos(s.Width-nw-14, (s.Height-h)/2))
 		r.note.Resize(fyne.NewSize(nw, h))
+	}
+	if it.Level > 0 {
+		r.level.place(s.Width-nw-14-levelWidth-7, s.Height/2)
+		nw += levelWidth + 7
 	}
 	room := max(30, s.Width-x-nw-24)
 	r.name.Text = fitted(it.Text, room, r.name.TextSize, r.name.TextStyle)
@@ -164,6 +170,7 @@ func (r *lineRenderer) Refresh() {
 		noteTone = style.Faded
 	}
 	r.note.Text, r.note.Color = it.Note, ink(noteTone)
+	r.level.set(it.Level, noteTone)
 	r.Layout(r.l.Size())
 	for _, o := range r.Objects() {
 		o.Refresh()
@@ -171,6 +178,6 @@ func (r *lineRenderer) Refresh() {
 }
 
 func (r *lineRenderer) Objects() []fyne.CanvasObject {
-	return []fyne.CanvasObject{r.back, r.bar, r.ring, r.digit, r.name, r.note}
+	return append([]fyne.CanvasObject{r.back, r.bar, r.ring, r.digit, r.name, r.note}, r.level.objects()...)
 }
 func (r *lineRenderer) Destroy() {}

@@ -57,7 +57,7 @@ func (b *builder) part(s *doc.Session) {
 	i := b.desk.Part()
 	if i < 0 {
 		b.section("PART")
-		b.add(paper.Para("Click a part in the drawing or at the left to rename, hide, split or join it. When the parts are right, go on to Joints.", style.Faded))
+		b.add(paper.Para("Click a part in the drawing or at the left to rename, hide, split or join it. When the parts are right, find the joints.", style.Faded))
 		return
 	}
 	p := s.Parts[i]

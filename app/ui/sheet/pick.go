@@ -18,7 +18,13 @@ import (
 func (b *builder) pick() {
 	live := b.desk.Live()
 	n := len(b.desk.Picks())
-	b.add(paper.Title("New hinge"), paper.Para(pickHint(b.desk.Mode(), n), style.Faded))
+	if n == 0 {
+		b.findFirst()
+		b.section("OR PICK ONE BY HAND")
+		b.add(paper.Para(pickHint(b.desk.Mode(), n), style.Faded))
+	} else {
+		b.add(paper.Title("New hinge"), paper.Para(pickHint(b.desk.Mode(), n), style.Faded))
+	}
 	b.guide(min(n, 1))
 	if len(live.Answers) == 0 {
 		return

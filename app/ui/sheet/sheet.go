@@ -19,6 +19,7 @@ type Callbacks struct {
 	SaveDocument   func()
 	ExportSpec     func()
 	ExportEnvelope func()
+	AcceptAbove    func()
 }
 
 // Sheet shows the desk's selection. It is built anew whenever what it shows
@@ -54,6 +55,8 @@ func (s *Sheet) Update(focused fyne.Focusable) {
 		b.model()
 	case s.desk.Step() == desk.StepHandover:
 		b.handover()
+	case s.desk.Reviewing():
+		b.review()
 	case s.hasJoint():
 		if s.desk.Step() == desk.StepMotion {
 			b.motion()

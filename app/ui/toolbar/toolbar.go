@@ -21,6 +21,7 @@ type View struct {
 	SeeThrough bool
 	CanIsolate bool
 	Isolated   bool
+	CanFind    bool
 }
 
 // Callbacks are what the toolbar can ask for.
@@ -32,12 +33,14 @@ type Callbacks struct {
 	Fit        func()
 	Straight   func(draft.Straight)
 	Along      func() // look along the selected hinge
+	Find       func() // look for joints
 }
 
 // Toolbar is the line above the drawing.
 type Toolbar struct {
 	modes                            map[viewport.PickMode]*paper.Button
 	wire, seeThrough, isolate, along *paper.Button
+	find                             *paper.Button
 	root                             fyne.CanvasObject
 }
 
@@ -74,6 +77,9 @@ func New(cb Callbacks) *Toolbar {
 	}
 	t.along = paper.NewButton("along the hinge", paper.Quiet, cb.Along)
 	views.Add(t.along)
+	t.find = paper.NewButton("find joints", paper.Quiet, cb.Find)
+	row.Add(gap())
+	row.Add(t.find)
 	t.root = paper.Inset(10, 4, 10, 0, container.New(layout.NewVBoxLayout(),
 		container.NewHBox(row, layout.NewSpacer()), container.NewHBox(views, layout.NewSpacer())))
 	return t
@@ -102,4 +108,5 @@ func (t *Toolbar) Set(v View) {
 	t.isolate.SetOn(v.Isolated)
 	t.isolate.SetEnabled(v.CanIsolate)
 	t.along.SetEnabled(v.CanIsolate)
+	t.find.SetEnabled(v.CanFind)
 }
