@@ -19,4 +19,5 @@ type BVH struct {
 	Nodes []BVHNode
 	Order []int32 // triangle indexes, grouped by leaf
 	mesh  *Mesh
+	rays  func() *rayTree
 }

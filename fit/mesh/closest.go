@@ -14,8 +14,8 @@ func (h *BVH) Closest(p r3.Vec) (tri int, q r3.Vec, d float64) {
 	if len(h.Nodes) == 0 || !isFinite(p) {
 		return tri, q, d2
 	}
-	var stack [MaxDepth]walkItem
-	stack[0] = walkItem{0, boxDistance2(&h.Nodes[0].Box, p)}
+	var stack [MaxDepth]nearItem
+	stack[0] = nearItem{0, boxDistance2(&h.Nodes[0].Box, p)}
 	for n := 1; n > 0; {
 		n--
 		at := stack[n]
@@ -33,8 +33,8 @@ func (h *BVH) Closest(p r3.Vec) (tri int, q r3.Vec, d float64) {
 			}
 			continue
 		}
-		first := walkItem{at.node + 1, boxDistance2(&h.Nodes[at.node+1].Box, p)}
-		second := walkItem{node.Right, boxDistance2(&h.Nodes[node.Right].Box, p)}
+		first := nearItem{at.node + 1, boxDistance2(&h.Nodes[at.node+1].Box, p)}
+		second := nearItem{node.Right, boxDistance2(&h.Nodes[node.Right].Box, p)}
 		if first.near > second.near {
 			first, second = second, first
 		}
@@ -101,4 +101,10 @@ func closestFeature(p r3.Vec, t [3]r3.Vec) (best r3.Vec, on feature) {
 		}
 	}
 	return best, on
+}
+
+// nearItem is a node to visit and its squared distance.
+type nearItem struct {
+	node int32
+	near float64
 }

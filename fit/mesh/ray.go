@@ -48,22 +48,28 @@ func (h *BVH) RayAll(origin, dir r3.Vec, visit func(tri int, dist float64) bool)
 // ray is prepared for the watertight test: axes renamed so that the ray runs
 // mainly along z, and sheared so that it runs exactly along z.
 type ray struct {
-	origin, invDir r3.Vec
-	kx, ky, kz     int
-	sx, sy, sz     float64
-	pad            float64 // distance that is rounding error
+	origin, dir r3.Vec
+	at          [3]float64 // the origin, renamed
+	kx, ky, kz  int
+	sx, sy, sz  float64
+	// In the coordinates of a rayTree: the end of a box that the ray enters by,
+	// the origin moved forward for that end and back for the other by what is
+	// rounding error, and the inverse of the direction.
+	enters [3]int
+	ahead  [3]float64
+	behind [3]float64
+	inv    [3]float64
 }
 
 func newRay(origin, dir r3.Vec) (ray, bool) {
-	length := r3.Norm(dir)
-	if !(length > 0) || math.IsInf(length, 0) || !isFinite(origin) {
+	largest := max(math.Abs(dir.X), math.Abs(dir.Y), math.Abs(dir.Z))
+	if !(largest > 0) || math.IsInf(largest, 0) || !isFinite(origin) {
 		return ray{}, false
 	}
-	// Scaled twice: 1/length may overflow.
-	largest := max(math.Abs(dir.X), math.Abs(dir.Y), math.Abs(dir.Z))
+	// Scaled twice: the square of a length may overflow, its inverse too.
 	dir = r3.Vec{X: dir.X / largest, Y: dir.Y / largest, Z: dir.Z / largest}
-	dir = r3.Scale(1/r3.Norm(dir), dir)
-	r := ray{origin: origin, invDir: r3.Vec{X: 1 / dir.X, Y: 1 / dir.Y, Z: 1 / dir.Z}}
+	dir = r3.Scale(1/math.Sqrt(r3.Norm2(dir)), dir)
+	r := ray{origin: origin, dir: dir}
 	ax, ay, az := math.Abs(dir.X), math.Abs(dir.Y), math.Abs(dir.Z)
 	switch {
 	case ax >= ay && ax >= az:
@@ -75,44 +81,52 @@ func newRay(origin, dir r3.Vec) (ray, bool) {
 	}
 	r.kx, r.ky = (r.kz+1)%3, (r.kz+2)%3
 	z := component(dir, r.kz)
+	r.at = [3]float64{component(origin, r.kx), component(origin, r.ky), component(origin, r.kz)}
 	r.sx, r.sy, r.sz = component(dir, r.kx)/z, component(dir, r.ky)/z, 1/z
 	return r, true
 }
 
-// meets returns the distance at which the ray meets the box, +Inf if beyond
-// limit or not at all.
-func (r *ray) meets(b *r3.Box, limit float64) float64 {
-	near, far := 0.0, limit
-	near, far = slab(r.origin.X, r.invDir.X, b.Min.X, b.Max.X, near, far)
-	near, far = slab(r.origin.Y, r.invDir.Y, b.Min.Y, b.Max.Y, near, far)
-	near, far = slab(r.origin.Z, r.invDir.Z, b.Min.Z, b.Max.Z, near, far)
-	if near <= far*raySlack+r.pad {
-		return near
+// enter prepares the ray for a tree.
+func (r *ray) enter(t *rayTree) {
+	o := r3.Scale(1/t.scale, r3.Sub(r.origin, t.centre))
+	pad := 0x1p-46 * (max(math.Abs(o.X), math.Abs(o.Y), math.Abs(o.Z)) + t.offset + 1)
+	for k := range 3 {
+		d, at := component(r.dir, k), component(o, k)
+		r.inv[k] = 1 / d
+		if !(math.Abs(d) > 1e-300) {
+			r.inv[k] = 1e300 // finite, so that 0 times it is no NaN
+		}
+		r.enters[k], r.ahead[k], r.behind[k] = 0, at+pad, at-pad
+		if d < 0 {
+			r.enters[k], r.ahead[k], r.behind[k] = 1, at-pad, at+pad
+		}
 	}
-	return math.Inf(1)
 }
 
-func slab(o, inv, lo, hi, near, far float64) (float64, float64) {
-	if math.IsInf(inv, 0) {
-		if o < lo || o > hi {
-			return math.Inf(1), far
-		}
-		return near, far
-	}
-	t0, t1 := (lo-o)*inv, (hi-o)*inv
-	if t0 > t1 {
-		t0, t1 = t1, t0
-	}
-	return max(near, t0), min(far, t1)
+// meets returns where the ray enters a box, and whether it meets it before far.
+// Distances are the bits of floats: those that are not negative compare like
+// integers, which takes no branches, and a negative one is less.
+func (r *ray) meets(b *[2][3]float32, far int64) (near int64, ok bool) {
+	x, y, z := r.enters[0]&1, r.enters[1]&1, r.enters[2]&1
+	near = max(0,
+		int64(math.Float64bits((float64(b[x][0])-r.ahead[0])*r.inv[0])),
+		int64(math.Float64bits((float64(b[y][1])-r.ahead[1])*r.inv[1])),
+		int64(math.Float64bits((float64(b[z][2])-r.ahead[2])*r.inv[2])))
+	far = min(far,
+		int64(math.Float64bits((float64(b[1-x][0])-r.behind[0])*r.inv[0])),
+		int64(math.Float64bits((float64(b[1-y][1])-r.behind[1])*r.inv[1])),
+		int64(math.Float64bits((float64(b[1-z][2])-r.behind[2])*r.inv[2])))
+	return near, near <= far
 }
 
 // hit returns the distance at which the ray meets the triangle.
-func (r *ray) hit(a, b, c r3.Vec) (float64, bool) {
-	a, b, c = r3.Sub(a, r.origin), r3.Sub(b, r.origin), r3.Sub(c, r.origin)
-	az, bz, cz := component(a, r.kz), component(b, r.kz), component(c, r.kz)
-	ax, ay := component(a, r.kx)-float64(r.sx*az), component(a, r.ky)-float64(r.sy*az)
-	bx, by := component(b, r.kx)-float64(r.sx*bz), component(b, r.ky)-float64(r.sy*bz)
-	cx, cy := component(c, r.kx)-float64(r.sx*cz), component(c, r.ky)-float64(r.sy*cz)
+func (r *ray) hit(t *corners) (float64, bool) {
+	ox, oy, oz := r.at[0], r.at[1], r.at[2]
+	kx, ky, kz := r.kx, r.ky, r.kz
+	az, bz, cz := t[0][kz]-oz, t[1][kz]-oz, t[2][kz]-oz
+	ax, ay := t[0][kx]-ox-float64(r.sx*az), t[0][ky]-oy-float64(r.sy*az)
+	bx, by := t[1][kx]-ox-float64(r.sx*bz), t[1][ky]-oy-float64(r.sy*bz)
+	cx, cy := t[2][kx]-ox-float64(r.sx*cz), t[2][ky]-oy-float64(r.sy*cz)
 	// No fused products: u, v and w must be exactly opposite for the triangle
 	// on the other side of the edge.
 	u := float64(cx*by) - float64(cy*bx)
@@ -129,14 +143,9 @@ func (r *ray) hit(a, b, c r3.Vec) (float64, bool) {
 	return d, d >= 0
 }
 
-// raySlack makes up for the rounding of box distances, which two ulps per bound
-// would do (T. Ize, Robust BVH Ray Traversal, 2013), and for that of the
-// distances of hits which they are compared with. ray.pad does it near 0.
-const raySlack = 1 + 1e-9
-
 type walkItem struct {
 	node int32
-	near float64
+	near int64 // the bits of a distance, see meets
 }
 
 // walk calls visit for every triangle the ray meets within limit, near boxes
@@ -145,40 +154,45 @@ func (r *ray) walk(h *BVH, limit float64, visit func(tri int32, d float64) float
 	if len(h.Nodes) == 0 {
 		return
 	}
-	box := extend(h.mesh.bounds, r.origin)
-	r.pad = 0x1p-46 * max(-box.Min.X, -box.Min.Y, -box.Min.Z, box.Max.X, box.Max.Y, box.Max.Z)
+	t := h.rays()
+	r.enter(t)
 	var stack [MaxDepth]walkItem
-	n := 0
-	if near := r.meets(&h.Nodes[0].Box, limit); !math.IsInf(near, 1) {
-		stack[0], n = walkItem{0, near}, 1
-	}
-	for n > 0 {
+	stack[0] = walkItem{node: t.root}
+	far := t.bits(limit)
+	for n := 1; n > 0; {
 		n--
 		at := stack[n]
-		if at.near > limit*raySlack+r.pad {
+		if at.near > far {
 			continue
 		}
-		node := &h.Nodes[at.node]
-		if node.Count > 0 {
-			for _, t := range h.Order[node.First : node.First+node.Count] {
-				if d, ok := r.hit(h.mesh.Corners(int(t))); ok && d <= limit {
-					limit = visit(t, d)
+		for at.node >= 0 {
+			node := &t.nodes[at.node]
+			a, hitA := r.meets(&node.bounds[0], far)
+			b, hitB := r.meets(&node.bounds[1], far)
+			switch {
+			case hitA && hitB:
+				near, other := node.child[0], walkItem{node.child[1], b}
+				if a > b {
+					near, other = node.child[1], walkItem{node.child[0], a}
 				}
+				stack[n] = other
+				n++
+				at.node = near
+			case hitA:
+				at.node = node.child[0]
+			case hitB:
+				at.node = node.child[1]
+			default:
+				at.node = noNode
 			}
-			continue
 		}
-		first := walkItem{at.node + 1, r.meets(&h.Nodes[at.node+1].Box, limit)}
-		second := walkItem{node.Right, r.meets(&h.Nodes[node.Right].Box, limit)}
-		if first.near > second.near {
-			first, second = second, first
-		}
-		if !math.IsInf(second.near, 1) {
-			stack[n] = second
-			n++
-		}
-		if !math.IsInf(first.near, 1) {
-			stack[n] = first
-			n++
+		leaf := ^at.node
+		first := leaf / leafPlaces
+		for i := first; i < first+leaf%leafPlaces; i++ {
+			if d, ok := r.hit(&t.corners[i]); ok && d <= limit {
+				limit = visit(h.Order[i], d)
+				far = t.bits(limit)
+			}
 		}
 	}
 }
