@@ -1,0 +1,318 @@
+package loop
+
+import "math"
+
+// A walk follows the poses that close the loops, as a curve in the space of the
+// path parameter (how far the drivers went, scaled) and the followers' values
+// (scaled). Along the curve nothing special happens at a dead point: the
+// parameter just turns back. Source of the method: E. L. Allgower, K. Georg,
+// Introduction to Numerical Continuation Methods (SIAM 2003), chapters 2 to 6.
+//
+// w.y is the point, w.t the unit tangent there. The parameter stands first.
+
+const (
+	// firmest is the largest step in radians (scaled lengths), whatever the
+	// bounds allow.
+	firmest = 0.25
+	// flat is the singular value below which a pose is a change point.
+	flat = 1e-6
+	// leap is the step over a change point.
+	leap = 0.02
+	// closed is the step of Newton's method at which it has arrived.
+	closed = 1e-13
+)
+
+// walker carries a walk.
+type walker struct {
+	l     *Linkage
+	w     *work
+	steps int
+	iters int
+	here  footing // at w.y
+	next  footing // at the point whose tangent was taken last
+	turns []Change
+	exact bool // the tangent must be that of the very point
+}
+
+// footing says how firm a point of the curve is.
+type footing struct {
+	sigma float64 // the smallest singular value that counts; 0 at a change point
+	reach float64 // how long a step from there is safe
+}
+
+// begin sets the walk up at the values, with the drivers going along w.dir.
+func (a *walker) begin(values []float64) {
+	w := a.w
+	a.l.load(w, values)
+	for k, v := range a.l.drivers {
+		w.start[k] = values[v]
+	}
+	w.y[0] = 0
+	for k, v := range a.l.follow {
+		w.y[1+k] = w.values[v] / a.l.freedoms[v].scale
+	}
+}
+
+// put sets w.values to the point y.
+func (a *walker) put(y []float64) {
+	w := a.w
+	for k, v := range a.l.drivers {
+		w.values[v] = w.start[k] + y[0]*w.dir[k]*a.l.freedoms[v].scale
+	}
+	for k, v := range a.l.follow {
+		w.values[v] = y[1+k] * a.l.freedoms[v].scale
+	}
+}
+
+// dims returns how many coordinates a point of the curve has.
+func (a *walker) dims() int { return 1 + len(a.l.follow) }
+
+// factor evaluates the point y and decomposes the derivatives along it.
+func (a *walker) factor(y []float64) bool {
+	a.put(y)
+	l, w := a.l, a.w
+	l.evaluate(w)
+	rows, n := 6*len(l.loops), len(l.active)
+	m := w.dec.size(rows, a.dims())
+	for i := range rows {
+		row := w.jac[i*n : (i+1)*n]
+		for k, v := range l.drivers {
+			m.Data[i*m.Stride] += w.dir[k] * row[l.column[v]]
+		}
+		for k, v := range l.follow {
+			m.Data[i*m.Stride+1+k] = row[l.column[v]]
+		}
+	}
+	a.iters++
+	return w.dec.factorize()
+}
+
+// correct brings y onto the curve by Gauss-Newton steps of least length. It
+// reports false where that does not arrive or moves y by more than most.
+func (a *walker) correct(y []float64, most float64) bool {
+	const tries = 12
+	w, d := a.w, a.dims()
+	moved, last := 0.0, math.Inf(1)
+	for range tries {
+		if !a.factor(y) {
+			return false
+		}
+		w.dec.solve(w.step[:d], w.res, a.l.rank, 0)
+		size := norm(w.step[:d])
+		if size <= closed || size < 1e-9 && size > last/2 {
+			return true
+		}
+		if moved += size; moved > most {
+			return false
+		}
+		for i := range d {
+			y[i] -= w.step[i]
+		}
+		if !a.exact && size < 1e-8 && size < 1e-4*last {
+			return true // the next step would be its square
+		}
+		last = size
+	}
+	return last < 1e-9
+}
+
+// tangent puts into t the unit tangent at the point last decomposed that goes
+// on as near does, and notes how long a step is safe. It reports false where
+// near has no share in the curve's direction.
+func (a *walker) tangent(t, near []float64) bool {
+	w, d := a.w, a.dims()
+	copy(t[:d], near[:d])
+	size := w.dec.project(t, a.l.rank)
+	if size < 1e-9 {
+		return false
+	}
+	for i := range d {
+		t[i] /= size
+	}
+	a.next = a.safe(t)
+	return true
+}
+
+// safe returns how firm the point last decomposed is. Within a step of that
+// reach along t no other branch of poses can come between: with it the conditions of Kantorovich's theorem (beta
+// K eta <= 1/2) hold for every point of the step. beta = 1/sigma; the second
+// derivatives are bounded by the arms: a joint turns what another one moves.
+func (a *walker) safe(t []float64) footing {
+	w, l := a.w, a.l
+	arms, turning, bend := 0.0, 0.0, 0.0
+	add := func(v int, rate float64) {
+		arm := max(w.arm[l.column[v]], 0.5)
+		arms = max(arms, arm)
+		bend += arm * rate
+		if !l.freedoms[v].length {
+			turning += rate
+		}
+	}
+	for k, v := range l.drivers {
+		add(v, math.Abs(t[0]*w.dir[k]))
+	}
+	for k, v := range l.follow {
+		add(v, math.Abs(t[1+k]))
+	}
+	second := bend * turning // of the residual along t
+	bound := arms * float64(a.dims())
+	sigma := w.dec.value(l.rank)
+	if second == 0 {
+		return footing{sigma, firmest}
+	}
+	return footing{sigma, min(firmest, sigma/math.Sqrt(bound*second))}
+}
+
+// try goes a step h from w.y along w.t to w.y1, with its tangent w.t1. It
+// reports false where that is no safe step.
+func (a *walker) try(h float64) bool {
+	w, d := a.w, a.dims()
+	for i := range d {
+		w.y1[i] = w.y[i] + h*w.t[i]
+	}
+	return a.correct(w.y1, math.Abs(h)/2) && a.tangent(w.t1, w.t)
+}
+
+// forward steps as far as is safe, but not beyond most, and returns how far;
+// the new point is w.y1. Where the loops are at a change point it leaps across.
+func (a *walker) forward(most float64) (float64, error) {
+	if a.here.sigma < flat {
+		return a.across(most)
+	}
+	for h := min(a.here.reach, most); h > 1e-3*flat; h /= 2 {
+		a.steps++
+		if a.try(h) {
+			return h, nil
+		}
+	}
+	return 0, errStuck
+}
+
+// across leaps over a change point, straight on, and notes it. What lies
+// behind must go the same way.
+func (a *walker) across(most float64) (float64, error) {
+	w, d := a.w, a.dims()
+	for _, h := range []float64{leap, 2 * leap, leap / 2} {
+		h = min(h, most)
+		a.steps++
+		if !a.try(h) {
+			continue
+		}
+		along := 0.0
+		for i := range d {
+			along += w.t[i] * w.t1[i]
+		}
+		if along < 0.99 {
+			continue
+		}
+		a.turns = append(a.turns, Change{Values: a.valuesAt(w.y)})
+		a.put(w.y1)
+		return h, nil
+	}
+	return 0, errStuck
+}
+
+// valuesAt returns the joints' own values at the point y.
+func (a *walker) valuesAt(y []float64) []float64 {
+	a.put(y)
+	return a.l.saved(a.w)
+}
+
+// accept makes the point last tried the current one.
+func (a *walker) accept() {
+	w := a.w
+	w.y, w.y1 = w.y1, w.y
+	w.t, w.t1 = w.t1, w.t
+	a.here = a.next
+	a.recentre(w.y, w.t)
+}
+
+// locate returns the step in [0, h] from w.y at which f is zero and leaves the
+// point there in w.y1; f sees w.y1 and w.t1, and is f0 at 0 and f1 at h, of
+// opposite signs. The regula falsi of M. Dowell, P. Jarratt (BIT 11, 1971) with
+// halving in between (the Illinois and bisection steps).
+func (a *walker) locate(h, f0, f1 float64, f func() float64) (float64, bool) {
+	a.exact = true
+	defer func() { a.exact = false }()
+	lo, hi := 0.0, h
+	side := 0
+	for k := range 80 {
+		if hi-lo <= 1e-15*h || f1 == f0 {
+			break
+		}
+		m := hi - f1*(hi-lo)/(f1-f0)
+		if k%8 == 7 || !(m > lo && m < hi) {
+			m = lo + (hi-lo)/2
+		}
+		if !a.try(m) {
+			return 0, false
+		}
+		v := f()
+		if math.Abs(v) < 1e-15 {
+			return m, true
+		}
+		if (v > 0) == (f1 > 0) {
+			hi, f1 = m, v
+			if side == 1 {
+				f0 /= 2
+			}
+			side = 1
+		} else {
+			lo, f0 = m, v
+			if side == -1 {
+				f1 /= 2
+			}
+			side = -1
+		}
+	}
+	return hi, a.try(hi)
+}
+
+// head finds the tangent at the start in which the parameter rises. ambiguous
+// says that there were several ways.
+func (a *walker) head() (ambiguous bool, err error) {
+	w, d := a.w, a.dims()
+	if !a.factor(w.y) {
+		return false, errStuck
+	}
+	clear(w.t1)
+	w.t1[0] = 1
+	if a.tangent(w.t, w.t1) && w.t[0] > 1e-6 {
+		a.here = a.next
+		return a.here.sigma < flat, nil
+	}
+	// A dead point of the drivers: go along the curve either way and see where
+	// the parameter rises.
+	best := 0.0
+	for i := range d {
+		clear(w.t1)
+		w.t1[i] = 1
+		if size := w.dec.project(w.t1, a.l.rank); size > best*(1+1e-9) {
+			best = size
+			for k := range d {
+				w.t[k] = w.t1[k] / size
+			}
+		}
+	}
+	if best == 0 {
+		return false, errStuck
+	}
+	a.here = a.safe(w.t)
+	h := min(a.here.reach, leap)
+	rises := [2]bool{}
+	for side := range 2 {
+		rises[side] = a.try(h) && w.y1[0] > 1e-12
+		for i := range d {
+			w.t[i] = -w.t[i]
+		}
+	}
+	switch {
+	case !rises[0] && !rises[1]:
+		return false, errDead
+	case !rises[0]:
+		for i := range d {
+			w.t[i] = -w.t[i]
+		}
+	}
+	return rises[0] && rises[1], nil
+}
