@@ -48,7 +48,8 @@ type OpenOptions struct {
 	Progress job.Progress
 }
 
-// OpenModel reads a model file and starts a document about it.
+// OpenModel reads a model file, or a folder with one part a file, and starts a
+// document about it.
 func OpenModel(ctx context.Context, path string, o OpenOptions) (*Session, error) {
 	path, err := filepath.Abs(path)
 	if err != nil {
@@ -133,9 +134,9 @@ func findModel(path, beside string) (string, error) {
 		filepath.Base(path), strings.Join(places, " and "))
 }
 
-// readModel reads a model and the hash of its file.
+// readModel reads a model and its hash.
 func readModel(ctx context.Context, path string, o OpenOptions) (*mesh.Model, string, error) {
-	m, err := meshio.Read(ctx, path, meshio.Options{
+	m, err := readMeshes(ctx, path, meshio.Options{
 		Unit: o.Unit, Up: o.Up, Limits: o.Limits, Progress: job.Stage(o.Progress, 0, 0.95),
 	})
 	if err != nil {
@@ -147,7 +148,7 @@ func readModel(ctx context.Context, path string, o OpenOptions) (*mesh.Model, st
 	if o.Progress != nil {
 		o.Progress(0.95, "Taking the model's fingerprint")
 	}
-	hash, err := hashFile(ctx, path)
+	hash, err := hashModel(ctx, path)
 	if err != nil {
 		return nil, "", fmt.Errorf("%s: %w", filepath.Base(path), err)
 	}
