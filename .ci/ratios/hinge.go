@@ -61,7 +61,7 @@ func off(e *contact.Event, degrees float64) string {
 	if e == nil {
 		return "missed"
 	}
-	return fmt.Sprintf("%.1e", e.Angle-degrees*math.Pi/180)
+	return fmt.Sprintf("%.1e", e.Value-degrees*math.Pi/180)
 }
 
 // scene loads a case and tells how long its preparation takes, copying and
@@ -78,6 +78,6 @@ func (b *bench) scene(still, moving string, axis kinematics.Axis) (s *contact.Sc
 	fresh := func(m *mesh.Mesh) []contact.Body { // without what meshes remember
 		return []contact.Body{{Name: "part", Mesh: mesh.Moved(m, mesh.Identity())}}
 	}
-	ms = median(func() { s, err = contact.NewScene(context.Background(), fresh(a), fresh(c), axis, contact.Options{}) })
+	ms = median(func() { s, err = contact.NewScene(context.Background(), fresh(a), fresh(c), contact.Hinge(axis), contact.Options{}) })
 	return s, ms, len(a.Triangles()) + len(c.Triangles()), err
 }

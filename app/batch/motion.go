@@ -273,7 +273,7 @@ func newMotionAnswer(file string, h *hinge, m *doc.Motion) motionAnswer {
 			return nil
 		}
 		return &contactAnswer{
-			Angle: wire.Deg(e.Angle), Point: wire.Vec(e.Point), Normal: wire.Vec(e.Normal),
+			Angle: wire.Deg(e.Value), Point: wire.Vec(e.Point), Normal: wire.Vec(e.Normal),
 			Parts: [2]string{a.Moving[e.Moving], a.Still[e.Still]}, Faces: [2]int{e.MovingTri, e.StillTri}, AtRest: e.AtRest,
 		}
 	}

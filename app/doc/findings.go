@@ -305,15 +305,15 @@ func (w *findingWriter) limits(m *Motion) {
 		{"lower", l.Lower, m.Free.Lower, func(a, b float64) bool { return a < b }},
 		{"upper", l.Upper, m.Free.Upper, func(a, b float64) bool { return a > b }},
 	} {
-		if end.event == nil || !end.blocked(end.limit, end.event.Angle) {
+		if end.event == nil || !end.blocked(end.limit, end.event.Value) {
 			continue
 		}
 		moving, still := w.names(m, end.event.Moving, end.event.Still)
 		w.add(Finding{
-			Severity: Stop, Kind: RangeBlocked, Value: end.limit, Limit: end.event.Angle, Unit: Angle,
+			Severity: Stop, Kind: RangeBlocked, Value: end.limit, Limit: end.event.Value, Unit: Angle,
 			Parts: []string{moving, still}, Points: []r3.Vec{end.event.Point},
 			Text: fmt.Sprintf("the %s limit of %s cannot be reached: %s meets %s at %s; bring the limit in or cut the parts free",
-				end.name, AngleText(end.limit), moving, still, AngleText(end.event.Angle)),
+				end.name, AngleText(end.limit), moving, still, AngleText(end.event.Value)),
 		})
 	}
 }

@@ -94,7 +94,7 @@ func ComputeMotion(ctx context.Context, in MotionInput, progress job.Progress) (
 	}
 	out := &Motion{Axis: axis, Moving: in.Moving, Still: in.Still, Searched: in.Range}
 	start := time.Now()
-	scene, err := contact.NewScene(ctx, bodies(in.Parts, in.Moving), bodies(in.Parts, in.Still), axis,
+	scene, err := contact.NewScene(ctx, bodies(in.Parts, in.Moving), bodies(in.Parts, in.Still), contact.Hinge(axis),
 		contact.Options{Tolerance: in.Tolerance, Progress: job.Stage(progress, 0, 0.3)})
 	if err != nil {
 		return nil, err
@@ -181,10 +181,10 @@ func (m *Motion) meeting() []int {
 func (m *Motion) FreeRange() kinematics.Range {
 	r := kinematics.Range{Lower: math.Inf(-1), Upper: math.Inf(1)}
 	if e := m.Free.Lower; e != nil {
-		r.Lower = e.Angle
+		r.Lower = e.Value
 	}
 	if e := m.Free.Upper; e != nil {
-		r.Upper = e.Angle
+		r.Upper = e.Value
 	}
 	return r
 }

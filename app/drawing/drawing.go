@@ -191,10 +191,10 @@ func (b *builder) freeRange(j doc.Joint, parent kinematics.Transform, radius flo
 		b.extreme(j, parent, free.Upper, m.Moving)
 	}
 	if e := m.Free.Lower; e != nil {
-		b.contact(parent.Apply(e.Point), e.Angle)
+		b.contact(parent.Apply(e.Point), e.Value)
 	}
 	if e := m.Free.Upper; e != nil {
-		b.contact(parent.Apply(e.Point), e.Angle)
+		b.contact(parent.Apply(e.Point), e.Value)
 	}
 }
 

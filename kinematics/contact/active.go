@@ -75,20 +75,26 @@ func activeEdges(s *side, c *cylindrical, top *mesh.Topology, tolerance float64)
 			edge[e] = false
 		}
 	}
-	s.closeRims(c, top, edge, tolerance)
+	if s.motion.hinge() {
+		s.closeRims(c, top, edge, tolerance)
+	}
 	return edge
 }
 
-// ring reports whether an edge of the turned triangle t runs round the axis:
-// along the facet's own ring direction, with no step across it. A flat facet
-// has no ring direction of its own.
+// ring reports whether an edge of the turned triangle t runs the way that the
+// motion carries it: round the axis, along the facet's own ring direction with
+// no step across it, or along a slider. A flat facet has no ring direction of
+// its own, and nothing straight runs along a screw.
 func (s *side) ring(t int32, v [2]int32, tolerance float64) bool {
+	d := r3.Sub(s.points[v[1]], s.points[v[0]])
+	if s.motion.slides() {
+		return radius(d) <= 2*tolerance
+	}
 	f := &s.facets[s.facetOf[t]]
-	if f.half > widestHalfStep || f.flat(tolerance) {
+	if !s.motion.hinge() || f.half > widestHalfStep || f.flat(tolerance) {
 		return false
 	}
 	round := r3.Vec{X: -f.normal.Y / f.radial, Y: f.normal.X / f.radial}
-	d := r3.Sub(s.points[v[1]], s.points[v[0]])
 	across := math.Abs(r3.Dot(d, r3.Cross(f.normal, round)))
 	return across <= max(2*tolerance, 0.02*r3.Norm(d))
 }

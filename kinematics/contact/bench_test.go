@@ -49,7 +49,7 @@ func BenchmarkNewScene(b *testing.B) {
 				m, s := benchScene(b, gap, n)
 				b.ReportAllocs()
 				for b.Loop() {
-					if _, err := NewScene(b.Context(), m, s, zAxis, Options{}); err != nil {
+					if _, err := NewScene(b.Context(), m, s, Hinge(zAxis), Options{}); err != nil {
 						b.Fatal(err)
 					}
 				}
@@ -63,7 +63,7 @@ func BenchmarkFreeRange(b *testing.B) {
 		for _, n := range benchSizes {
 			b.Run(fmt.Sprintf("gap=%g/n=%d", gap, n), func(b *testing.B) {
 				m, k := benchScene(b, gap, n)
-				s, err := NewScene(b.Context(), m, k, zAxis, Options{})
+				s, err := NewScene(b.Context(), m, k, Hinge(zAxis), Options{})
 				if err != nil {
 					b.Fatal(err)
 				}
@@ -86,7 +86,7 @@ func BenchmarkClearance(b *testing.B) {
 	for _, n := range benchSizes {
 		b.Run(fmt.Sprintf("angles=61/n=%d", n), func(b *testing.B) {
 			m, k := benchScene(b, 0.1, n)
-			s, err := NewScene(b.Context(), m, k, zAxis, Options{})
+			s, err := NewScene(b.Context(), m, k, Hinge(zAxis), Options{})
 			if err != nil {
 				b.Fatal(err)
 			}
@@ -95,6 +95,25 @@ func BenchmarkClearance(b *testing.B) {
 				if _, err := s.Clearance(b.Context(), angles); err != nil {
 					b.Fatal(err)
 				}
+			}
+		})
+	}
+}
+
+// The curve over the whole free range, certified to 1e-4 of the size.
+func BenchmarkCurve(b *testing.B) {
+	for _, n := range append([]int{200_000}, benchSizes...) {
+		b.Run(fmt.Sprintf("n=%d", n), func(b *testing.B) {
+			m, k := benchScene(b, 0.1, n)
+			s, err := NewScene(b.Context(), m, k, Hinge(zAxis), Options{})
+			if err != nil {
+				b.Fatal(err)
+			}
+			r := freeRange(b, s)
+			curve(b, s, r.Lower.Value, r.Upper.Value, CurveOptions{})
+			b.ReportAllocs()
+			for b.Loop() {
+				curve(b, s, r.Lower.Value, r.Upper.Value, CurveOptions{})
 			}
 		})
 	}

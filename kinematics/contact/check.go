@@ -14,13 +14,13 @@ func (x *solver) meets(e encounter, h *hit, reach float64) bool {
 	if e.kind == edgeOnEdge {
 		return x.edgesMeet(e, h, reach)
 	}
-	sin, cos := math.Sincos(x.dir * h.angle)
+	at := x.motion.at(x.dir * h.angle)
 	if e.kind == cornerOnFace {
-		h.point, h.normal = turned(x.p[e.i], cos, sin), x.nq
+		h.point, h.normal = at.apply(x.p[e.i]), x.nq
 		return within(h.point, &x.q, x.nq, reach)
 	}
-	h.point, h.normal = x.q[e.j], turned(x.np, cos, sin)
-	return within(turned(x.q[e.j], cos, -sin), &x.p, x.np, reach)
+	h.point, h.normal = x.q[e.j], at.turn(x.np)
+	return within(at.undo(x.q[e.j]), &x.p, x.np, reach)
 }
 
 // edgesMeet is meets for two edges. Nearly parallel edges make g small and its
@@ -53,8 +53,8 @@ type passage struct {
 // j of the still one; not ok if they are parallel.
 func (x *solver) passing(i, j int, t float64) (c passage, ok bool) {
 	const parallel = 1e-18 // squared sine
-	sin, cos := math.Sincos(x.dir * t)
-	p, u := turned(x.p[i], cos, sin), turned(x.u[i], cos, sin)
+	at := x.motion.at(x.dir * t)
+	p, u := at.apply(x.p[i]), at.turn(x.u[i])
 	q, w := x.q[j], x.w[j]
 	n := r3.Cross(u, w)
 	n2 := r3.Norm2(n)
@@ -68,7 +68,7 @@ func (x *solver) passing(i, j int, t float64) (c passage, ok bool) {
 	c.q = r3.Add(q, r3.Scale(min(max(b, 0), 1), w))
 	c.normal = r3.Scale(1/math.Sqrt(n2), n)
 	c.distance = r3.Dot(r3.Sub(c.p, c.q), c.normal)
-	c.speed = x.dir * (c.normal.Y*c.p.X - c.normal.X*c.p.Y)
+	c.speed = x.dir * x.motion.speed(c.normal, c.p)
 	return c, true
 }
 
@@ -85,7 +85,7 @@ func (x *solver) isNew(h *hit) bool {
 // has been within the tolerance all the way from rest, or will be all the way
 // to the end of a full turn. What is learnt about a pair is kept until the next.
 func (x *solver) sameTouch(t float64) bool {
-	if t > math.Pi {
+	if t > math.Pi && x.motion.hinge() {
 		return x.touchesAllTheWay(turn, t) == t
 	}
 	if t > x.touchesTo && t < x.partsAt {
@@ -105,9 +105,9 @@ func (x *solver) touchesAllTheWay(from, to float64) float64 {
 	const steps = 4
 	reach := x.scene.tolerance
 	for i := range steps {
-		turnBy := from + (to-from)*float64(i)/steps
-		if x.gapAt(turnBy, x.mt, x.st, reach) > reach {
-			return turnBy
+		value := from + (to-from)*float64(i)/steps
+		if x.gapAt(value, x.mt, x.st, reach) > reach {
+			return value
 		}
 	}
 	return to
@@ -119,15 +119,15 @@ func (x *solver) touchesAllTheWay(from, to float64) float64 {
 func (x *solver) wanders(h *hit) bool {
 	inside := false
 	for i := range x.zones {
-		inside = inside || x.zones[i].holds(h.point)
+		inside = inside || x.zones[i].holds(x.motion, h.point)
 	}
 	if !inside {
 		return false
 	}
 	const crossing = -1e-10
 	before := max(h.angle-1e-7, h.angle/2)
-	sin, cos := math.Sincos(x.dir * h.angle)
-	moving := x.m.trianglesAt(x.mt, turned(h.point, cos, -sin))
+	at := x.motion.at(x.dir * h.angle)
+	moving := x.m.trianglesAt(x.mt, at.undo(h.point))
 	for _, st := range x.s.trianglesAt(x.st, h.point) {
 		for _, mt := range moving {
 			if x.gapAt(before, mt, st, crossing) < crossing {
@@ -141,12 +141,9 @@ func (x *solver) wanders(h *hit) bool {
 // gapAt returns the gap of two triangles turned by t, exactly so unless it is
 // above limit.
 func (x *solver) gapAt(t float64, mt, st int32, limit float64) float64 {
-	sin, cos := math.Sincos(x.dir * t)
-	p, q := x.m.corners(mt), x.s.corners(st)
-	for i := range p {
-		p[i] = turned(p[i], cos, sin)
-	}
-	x.sep.p, x.sep.np = &p, turned(x.m.normal[mt], cos, sin)
+	at := x.motion.at(x.dir * t)
+	p, q := x.m.placed(mt, &at), x.s.corners(st)
+	x.sep.p, x.sep.np = &p, at.turn(x.m.normal[mt])
 	x.sep.q, x.sep.nq = &q, x.s.normal[st]
 	x.sep.touch = 0
 	x.sep.search(limit)

@@ -152,13 +152,13 @@ func TestClearanceAgreesWithFreeRange(t *testing.T) {
 		r := freeRange(t, s)
 		lower, upper := -turn, turn
 		if r.Lower != nil {
-			lower = r.Lower.Angle
+			lower = r.Lower.Value
 			if d := clearance(t, s, lower)[0]; d > 1e-9 {
 				rt.Fatalf("clearance %g at the lower end %g", d, lower)
 			}
 		}
 		if r.Upper != nil {
-			upper = r.Upper.Angle
+			upper = r.Upper.Value
 			if d := clearance(t, s, upper)[0]; d > 1e-9 {
 				rt.Fatalf("clearance %g at the upper end %g", d, upper)
 			}

@@ -8,8 +8,8 @@ import (
 
 // Event is a contact that ends the free range.
 type Event struct {
-	Angle float64 // radians, as the joint's value; 0 if AtRest
-	// Point is where the parts meet when turned by Angle, in model coordinates.
+	Value float64 // of the motion: radians, or model units for a slider; 0 if AtRest
+	// Point is where the parts meet at Value, in model coordinates.
 	Point r3.Vec
 	// Normal is the unit direction in which the still part pushes the moving
 	// one back, in model axes.
@@ -26,8 +26,8 @@ type Result struct {
 	Rest         []Rest
 }
 
-// hit is an event in the axis frame while it is sought: angle counts from zero
-// in the direction sought, sides are indexes into the scene's lists.
+// hit is an event in the axis frame while it is sought: angle is the value of
+// the motion there, an angle or a length, and counts from zero in the direction sought, sides are indexes into the scene's lists.
 type hit struct {
 	angle         float64
 	point, normal r3.Vec
@@ -45,7 +45,7 @@ func (h *hit) before(o *hit) bool {
 // event turns a hit in direction dir into model terms.
 func (s *Scene) event(h *hit, dir float64) *Event {
 	return &Event{
-		Angle: dir * h.angle, Point: s.frame.model(h.point), Normal: s.frame.modelDir(h.normal),
+		Value: s.outer(dir * h.angle), Point: s.frame.model(h.point), Normal: s.frame.modelDir(h.normal),
 		Moving: s.moving[h.moving].body, Still: s.still[h.still].body,
 		MovingTri: int(h.mTri), StillTri: int(h.sTri),
 	}

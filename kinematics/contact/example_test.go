@@ -24,7 +24,7 @@ func Example() {
 	s, err := contact.NewScene(context.Background(),
 		[]contact.Body{{Name: "flap", Mesh: flap}},
 		[]contact.Body{{Name: "bracket", Mesh: bracket}, {Name: "stop", Mesh: stop}},
-		kinematics.Axis{Dir: v(0, 0, 1)}, contact.Options{})
+		contact.Hinge(kinematics.Axis{Dir: v(0, 0, 1)}), contact.Options{})
 	if err != nil {
 		fmt.Println(err)
 		return
@@ -35,7 +35,7 @@ func Example() {
 		return
 	}
 	fmt.Println("lower:", r.Lower)
-	fmt.Printf("upper: %.6f deg at (%.3g, %.3g)\n", r.Upper.Angle*180/math.Pi, r.Upper.Point.X, r.Upper.Point.Y)
+	fmt.Printf("upper: %.6f deg at (%.3g, %.3g)\n", r.Upper.Value*180/math.Pi, r.Upper.Point.X, r.Upper.Point.Y)
 	for _, x := range r.Rest {
 		fmt.Println("at rest:", x.Kind, "ignored:", x.Ignored)
 	}

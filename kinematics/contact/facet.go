@@ -76,7 +76,7 @@ func describeFacet(s *side, c *cylindrical, tris []int32) facet {
 		if i == 0 {
 			f.at, f.width = b.at, b.width
 		} else {
-			f.at, f.width = unionArc(f.at, f.width, b.at, b.width)
+			f.at, f.width = s.motion.unionSpan(f.at, f.width, b.at, b.width)
 		}
 		f.rHi = max(f.rHi, b.rHi)
 		f.zLo, f.zHi = min(f.zLo, b.zLo), max(f.zHi, b.zHi)

@@ -19,11 +19,15 @@ type axisFrame struct {
 }
 
 // newAxisFrame places the frame at the foot of the centre of bounds, so that a
-// model far along the axis keeps its digits.
-func newAxisFrame(axis kinematics.Axis, bounds r3.Box) axisFrame {
-	f := axisFrame{e3: axis.Dir, e1: kinematics.Perpendicular(axis.Dir)}
+// model far along the axis keeps its digits; for a slider, of whose axis only
+// the direction matters, at the centre itself.
+func newAxisFrame(by Motion, bounds r3.Box) axisFrame {
+	f := axisFrame{e3: by.Axis.Dir, e1: kinematics.Perpendicular(by.Axis.Dir)}
 	f.e2 = r3.Cross(f.e3, f.e1)
-	f.origin = axis.Foot(r3.Scale(0.5, r3.Add(bounds.Min, bounds.Max)))
+	f.origin = r3.Scale(0.5, r3.Add(bounds.Min, bounds.Max))
+	if by.Turns() {
+		f.origin = by.Axis.Foot(f.origin)
+	}
 	reach := 0.0
 	for _, c := range bounds.Vertices() {
 		reach = max(reach, r3.Norm(r3.Sub(c, f.origin)))

@@ -196,7 +196,7 @@ func (s *Scene) findZones(groups []group) {
 		for _, z := range s.at.zones[g.bodies()] {
 			for _, x := range g {
 				for _, a := range [2]*approachAt{&x.lower, &x.upper} {
-					if a.speed > 0 && z.holds(a.point) {
+					if a.speed > 0 && z.holds(s.motion, a.point) {
 						a.speed = 0
 					}
 				}

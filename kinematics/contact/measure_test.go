@@ -63,12 +63,12 @@ func TestZoneHoldsTheCrossing(t *testing.T) {
 			t.Skip("they do not cross by any depth")
 		}
 		z := emptyZone()
-		z.cross(&p, &q, np, nq)
+		z.cross(motion{turns: true}, &p, &q, np, nq)
 		z.rim = 1e-9
 		u := rapid.Float64Range(0, 1)
 		for k := range 3 {
 			a, b := on(p, u.Draw(t, "u"), u.Draw(t, "v")), p[k]
-			if x, ok := pierced(a, b, &q, nq); ok && wellInside(x, &q, nq) && !z.holds(x) {
+			if x, ok := pierced(a, b, &q, nq); ok && wellInside(x, &q, nq) && !z.holds(motion{turns: true}, x) {
 				t.Fatalf("zone %+v does not hold %v", z, x)
 			}
 		}
@@ -91,7 +91,7 @@ func TestZone(t *testing.T) {
 	p := triangle(3, -1, 0, 3, 1, 0, 3, 0, 4) // the plane x = 3
 	q := triangle(1, 0, 1, 5, 0, 1, 3, 9, 1)  // the plane z = 1
 	z := emptyZone()
-	z.cross(&p, &q, unitNormal(p), unitNormal(q))
+	z.cross(motion{turns: true}, &p, &q, unitNormal(p), unitNormal(q))
 	// They share the segment from (3, 0, 1) to (3, 0.75, 1).
 	for i, x := range [4][2]float64{{z.rLo, 3}, {z.rHi, math.Hypot(3, 0.75)}, {z.zLo, 1}, {z.zHi, 1}} {
 		if math.Abs(x[0]-x[1]) > 1e-12 {
@@ -102,7 +102,7 @@ func TestZone(t *testing.T) {
 	p = triangle(-5, 1, -1, 5, 1, -1, 0, 1, 5)
 	q = triangle(-2, -9, 0, 2, -9, 0, 0, 30, 0)
 	z = emptyZone()
-	z.cross(&p, &q, unitNormal(p), unitNormal(q))
+	z.cross(motion{turns: true}, &p, &q, unitNormal(p), unitNormal(q))
 	if math.Abs(z.rLo-1) > 1e-12 {
 		t.Errorf("zone begins at %.15g, want 1", z.rLo)
 	}
@@ -111,7 +111,7 @@ func TestZone(t *testing.T) {
 		p    r3.Vec
 		want bool
 	}{{r3.Vec{X: 0.6}, true}, {r3.Vec{X: 0.4}, false}, {r3.Vec{Y: 1, Z: 0.4}, true}, {r3.Vec{Y: 1, Z: 0.6}, false}} {
-		if got := z.holds(c.p); got != c.want {
+		if got := z.holds(motion{turns: true}, c.p); got != c.want {
 			t.Errorf("zone holds %v: %v, want %v", c.p, got, c.want)
 		}
 	}

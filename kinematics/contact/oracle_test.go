@@ -148,7 +148,7 @@ func orNaN(e *Event) float64 {
 	if e == nil {
 		return math.NaN()
 	}
-	return e.Angle
+	return e.Value
 }
 
 func TestAgainstAllPairs(t *testing.T) {
@@ -186,9 +186,9 @@ func TestAgainstStepping(t *testing.T) {
 		for dir, e := range map[float64]*Event{1: r.Upper, -1: r.Lower} {
 			end := turn
 			if e != nil {
-				end = math.Abs(e.Angle)
-				if d := distanceAt(t, moving, still, axis, e.Angle); d > 1e-9 {
-					t.Errorf("parts are %g apart at the contact at %g", d, e.Angle)
+				end = math.Abs(e.Value)
+				if d := distanceAt(t, moving, still, axis, e.Value); d > 1e-9 {
+					t.Errorf("parts are %g apart at the contact at %g", d, e.Value)
 				}
 			}
 			for k := range 100 {
@@ -238,7 +238,7 @@ func rubbleScene(r *rand.Rand, most int, coarse float64) (moving, still solid, a
 
 // build is scene for a rapid test.
 func build(t *rapid.T, tb testing.TB, moving, still solid, axis kinematics.Axis) *Scene {
-	s, err := NewScene(tb.Context(), []Body{moving.body(tb, "m")}, []Body{still.body(tb, "s")}, axis, Options{})
+	s, err := NewScene(tb.Context(), []Body{moving.body(tb, "m")}, []Body{still.body(tb, "s")}, Hinge(axis), Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -247,7 +247,7 @@ func build(t *rapid.T, tb testing.TB, moving, still solid, axis kinematics.Axis)
 
 func sameEnd(t *rapid.T, what string, got, want *Event, sign float64) {
 	t.Helper()
-	if (got == nil) != (want == nil) || got != nil && !(math.Abs(got.Angle-sign*want.Angle) < 1e-8) {
+	if (got == nil) != (want == nil) || got != nil && !(math.Abs(got.Value-sign*want.Value) < 1e-8) {
 		t.Fatalf("%s: %g, want %g", what, orNaN(got), sign*orNaN(want))
 	}
 }
@@ -341,7 +341,7 @@ func TestCutAndSplitAlike(t *testing.T) {
 			}
 			return list
 		}
-		pieces, err := NewScene(t.Context(), bodies(moving), bodies(still), axis, Options{})
+		pieces, err := NewScene(t.Context(), bodies(moving), bodies(still), Hinge(axis), Options{})
 		if err != nil {
 			rt.Fatal(err)
 		}

@@ -3,7 +3,6 @@ package contact
 import (
 	"cmp"
 	"context"
-	"math"
 	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -16,7 +15,7 @@ type RestKind string
 
 // The kinds of contact at rest.
 const (
-	Mating  RestKind = "mating"  // surfaces of revolution about the axis, as pin and bore
+	Mating  RestKind = "mating"  // surfaces that the motion carries along themselves, as pin and bore
 	Overlap RestKind = "overlap" // one part reaches into the other by more than the tolerance
 	Touch   RestKind = "touch"   // within the tolerance
 )
@@ -83,9 +82,10 @@ type atRest struct {
 }
 
 const (
-	// slowTurn is the angle within which a stop must bite: a touching pair
-	// whose overlap takes longer to exceed the tolerance slides.
-	slowTurn = math.Pi / 180
+	// slowest is the value, in axis-frame units, within which a stop must bite:
+	// a touching pair whose overlap takes longer to exceed the tolerance slides.
+	// It is a degree, or 1/57 of the size.
+	slowest  = turn / 360
 	maxSeeds = 16
 )
 
@@ -146,7 +146,7 @@ func (f *restFinder) run() error {
 		at := stack[len(stack)-1]
 		stack = stack[:len(stack)-1]
 		reach := f.scene.tolerance + float64(f.m.sag[at.m]+f.s.sag[at.s])
-		if !near(&f.m.bounds[at.m], &f.s.bounds[at.s], reach) {
+		if !f.scene.motion.near(&f.m.bounds[at.m], &f.s.bounds[at.s], reach) {
 			continue
 		}
 		if f.settled(at.m, at.s) {
@@ -159,7 +159,7 @@ func (f *restFinder) run() error {
 		switch {
 		case a.Count > 0 && b.Count > 0:
 			f.leaves(a, b)
-		case b.Count > 0 || a.Count == 0 && f.m.bounds[at.m].size() >= f.s.bounds[at.s].size():
+		case b.Count > 0 || a.Count == 0 && f.scene.motion.size(&f.m.bounds[at.m]) >= f.scene.motion.size(&f.s.bounds[at.s]):
 			stack = append(stack, nodes{a.Right, at.s}, nodes{at.m + 1, at.s})
 		default:
 			stack = append(stack, nodes{at.m, b.Right}, nodes{at.m, at.s + 1})
@@ -193,24 +193,12 @@ func (f *restFinder) leaves(a, b *mesh.BVHNode) {
 		for j := b.First; j < b.First+b.Count; j++ {
 			mt, st := f.m.order[i], f.s.order[j]
 			reach := f.scene.tolerance + float64(f.m.sagitta[mt]+f.s.sagitta[st])
-			if near(&f.m.box[i], &f.s.box[j], reach) {
+			if f.scene.motion.near(&f.m.box[i], &f.s.box[j], reach) {
 				f.pair(mt, st)
 			}
 		}
 	}
 }
-
-// near reports whether two sectors may come within reach as they stand.
-func near(a, b *sector, reach float64) bool {
-	if overlap(a, b) < -reach {
-		return false
-	}
-	gap := min(approach(a, b, 1), approach(a, b, -1))
-	return math.Sin(min(gap, math.Pi/2))*max(a.rLo, b.rLo) <= reach
-}
-
-// size is a measure of a sector by which the larger of two is split first.
-func (a *sector) size() float64 { return (a.rHi - a.rLo) + (a.zHi - a.zLo) + a.rHi*a.width }
 
 func (f *restFinder) patchesOf(mt, st int32) patchPair {
 	p := f.base
@@ -254,7 +242,7 @@ func (f *restFinder) record(kind RestKind, depth float64, mt, st int32) *meeting
 	}
 	if kind == Overlap {
 		p, q := f.m.corners(mt), f.s.corners(st)
-		x.zone.cross(&p, &q, f.m.normal[mt], f.s.normal[st])
+		x.zone.cross(f.scene.motion, &p, &q, f.m.normal[mt], f.s.normal[st])
 	}
 	return x
 }

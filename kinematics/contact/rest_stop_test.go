@@ -153,7 +153,7 @@ func TestTolerance(t *testing.T) {
 	if math.Abs(r.Rest[0].Depth-0.03) > 1e-9 {
 		t.Errorf("depth %g, want 0.03", r.Rest[0].Depth)
 	}
-	if r.Upper == nil || r.Upper.Angle > 2 || r.Upper.Angle < 0.5 {
+	if r.Upper == nil || r.Upper.Value > 2 || r.Upper.Value < 0.5 {
 		t.Errorf("upper %+v, want the second plate", r.Upper)
 	}
 }
@@ -163,7 +163,7 @@ func TestRestNamesItsBodies(t *testing.T) {
 	flap, stops := flapAndStops()
 	s, err := NewScene(t.Context(),
 		[]Body{flap.body(t, "flap"), tube(4, 6, -15, 15, 24, 0).body(t, "barrel")},
-		[]Body{stops.body(t, "stops"), tube(20, 22, 13, 14, 24, 0).body(t, "rim"), pin(4, -20, 20, 32, 0.1).body(t, "pin")}, zAxis, Options{})
+		[]Body{stops.body(t, "stops"), tube(20, 22, 13, 14, 24, 0).body(t, "rim"), pin(4, -20, 20, 32, 0.1).body(t, "pin")}, Hinge(zAxis), Options{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -3,6 +3,8 @@ package contact
 import (
 	"cmp"
 	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // pair judges two triangles that are near one another at rest.
@@ -36,13 +38,13 @@ func (f *restFinder) pair(mt, st int32) {
 	meet := f.record(Touch, 0, mt, st)
 	if meet.kind == Touch {
 		for _, p := range f.spots {
-			meet.zone.add(p)
+			meet.zone.add(f.scene.motion, p)
 		}
 	}
 	if f.m.active[mt] == 0 || f.s.active[st] == 0 {
 		return // the inside of a turned surface stops nothing
 	}
-	lower, upper := x.blocked(f.spots, tolerance/slowTurn)
+	lower, upper := x.blocked(f.scene.motion, f.spots, tolerance/slowest)
 	meet.lower.faster(lower, mt, st)
 	meet.upper.faster(upper, mt, st)
 }
@@ -56,19 +58,22 @@ func (a *approachAt) faster(o approachAt, mt, st int32) {
 	}
 }
 
-// turnedPair judges two triangles on surfaces of revolution about the axis: by
-// their profiles, which turning does not change. Profiles that cross mean
+// turnedPair judges two triangles on surfaces that the motion carries along
+// themselves: by their profiles, which it does not change. Profiles that cross mean
 // parts that overlap; flat faces slide on one another.
 func (f *restFinder) turnedPair(mt, st int32) {
 	tolerance := f.scene.tolerance
 	u, v := &f.m.facets[f.m.facetOf[mt]], &f.s.facets[f.s.facetOf[st]]
 	if u.flat(tolerance) && v.flat(tolerance) {
-		if f.at(mt, st).kind == "" && f.touchFlat(mt, st) {
+		if f.at(mt, st).kind == "" && f.touchFlat(mt, st, tolerance) {
 			f.record(Touch, 0, mt, st).flat = true
 		}
 		return
 	}
 	allowed := tolerance + float64(f.m.sagitta[mt]+f.s.sagitta[st])
+	if f.scene.motion.slides() && !f.touchFlat(mt, st, allowed) {
+		return
+	}
 	p, q := f.m.profile(mt, u.flat(tolerance)), f.s.profile(st, v.flat(tolerance))
 	depth := profileOverlap(p, q)
 	switch {
@@ -82,23 +87,34 @@ func (f *restFinder) turnedPair(mt, st int32) {
 	}
 }
 
-// touchFlat reports whether two triangles perpendicular to the axis touch.
-func (f *restFinder) touchFlat(mt, st int32) bool {
+// touchFlat reports whether two triangles are within reach, a length in the
+// axis frame, as they stand.
+func (f *restFinder) touchFlat(mt, st int32, reach float64) bool {
 	p, q := f.m.corners(mt), f.s.corners(st)
 	x := &f.sep
-	x.p, x.q, x.np, x.nq, x.touch = &p, &q, f.m.normal[mt], f.s.normal[st], f.scene.tolerance
-	x.search(f.scene.tolerance)
-	return x.widest.gap <= f.scene.tolerance
+	x.p, x.q, x.np, x.nq, x.touch = &p, &q, f.m.normal[mt], f.s.normal[st], reach
+	x.search(reach)
+	return x.widest.gap <= reach
 }
 
-// point2 is a point of a profile: distance from the axis and height.
+// point2 is a point of a profile: distance from the axis and height; for a
+// slider x and y.
 type point2 struct{ r, z float64 }
 
+// shadow returns the corners of a triangle as seen along the axis.
+func shadow(p *[3]r3.Vec) [3]point2 {
+	return [3]point2{{p[0].X, p[0].Y}, {p[1].X, p[1].Y}, {p[2].X, p[2].Y}}
+}
+
 // profile returns the corners of a turned triangle in the half plane of
-// profiles, moved out onto the round. A flat one is a segment, which may reach
+// profiles, moved out onto the round; for a slider, as seen along the axis. A
+// flat one is a segment, which may reach
 // further in than its corners, but not for the chords of a rim.
 func (s *side) profile(t int32, flat bool) [3]point2 {
 	p := s.corners(t)
+	if s.motion.slides() {
+		return shadow(&p)
+	}
 	var c [3]point2
 	for k := range p {
 		c[k] = point2{radius(p[k]) + float64(s.dip[s.tris[t][k]]), p[k].Z}

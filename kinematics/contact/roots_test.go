@@ -40,7 +40,7 @@ var planeCases = []struct {
 // frameFor is the axis frame of points that lie within reach of the origin.
 func frameFor(axis kinematics.Axis, reach float64) axisFrame {
 	v := r3.Vec{X: reach, Y: reach, Z: reach}
-	return newAxisFrame(axis, r3.Box{Min: r3.Scale(-1, v), Max: v})
+	return newAxisFrame(Hinge(axis), r3.Box{Min: r3.Scale(-1, v), Max: v})
 }
 
 func wantRoots(t *testing.T, what string, h harmonic, want []float64) {
@@ -138,7 +138,7 @@ func TestRootsOfEdges(t *testing.T) {
 			}
 		}
 		wantRoots(t, c.name, h, c.root[:])
-		x := solver{dir: 1}
+		x := solver{motion: motion{turns: true}, dir: 1}
 		x.p[0], x.u[0], x.q[0], x.w[0] = p, u, q, w
 		for k, root := range c.root {
 			hit := hit{angle: root * degree}

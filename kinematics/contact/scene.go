@@ -1,16 +1,21 @@
-// Package contact finds how far a part can turn about an axis before it meets
-// another, exactly: contacts of corners, edges and faces are roots of
-// g(t) = A cos t + B sin t + C, and bounds in cylindrical coordinates about the
-// axis give lower bounds on the angle, so that a best-first search over both
-// parts' bounding-volume hierarchies finds the first contact to rounding, thin
-// blades included.
+// Package contact finds how far a part can turn about an axis, slide along it
+// or do both as a screw before it meets another, exactly: contacts of corners,
+// edges and faces are roots of g(t) = A cos t + B sin t + C for a hinge, of a
+// linear g for a slider, and of one with terms in t and t cos t for a screw,
+// whose roots are bracketed so that none is missed. Bounds in cylindrical
+// coordinates about the axis, or in boxes along it, give lower bounds on the
+// value, so that a best-first search over both parts' bounding-volume
+// hierarchies finds the first contact to rounding, thin blades included.
 //
 // Parts of real models touch or overlap where they stand. What does is
-// reported with its depth and does not make the free range zero; surfaces
-// turned about the axis never collide by turning, however they are tessellated.
+// reported with its depth and does not make the free range zero; surfaces that
+// the motion carries along themselves (turned ones for a hinge, those parallel
+// to a slider, cylinders for a screw) never collide by it, however they are
+// tessellated.
 //
-// Points and lengths are in model coordinates, angles in radians by the
-// right-hand rule about the axis, zero as modelled.
+// Points and lengths are in model coordinates. Values are radians by the
+// right-hand rule about the axis, for a slider lengths along it, zero as
+// modelled.
 package contact
 
 import (
@@ -22,7 +27,6 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"pintle/fit/mesh"
-	"pintle/kinematics"
 )
 
 // Body is one rigid piece in model coordinates, as modelled.
@@ -53,6 +57,8 @@ type Options struct {
 // touches where they stand. It is immutable: its queries may run at once.
 type Scene struct {
 	frame     axisFrame
+	motion    motion
+	size      float64 // diagonal of all bodies, model units
 	tolerance float64 // axis-frame units
 	flush     float64 // overlap in distance or height up to which triangles pass
 	moving    []*side
@@ -70,12 +76,14 @@ func (e *EmptyError) Error() string {
 	return fmt.Sprintf("the %s side has no triangles: give it at least one part with faces", e.Side)
 }
 
-// NewScene expresses both groups of bodies about the axis and judges what
-// touches at rest. Bodies without triangles are left out of account. It
-// returns an error if the axis has no direction or is not finite, if a side
-// has no triangles at all, if the tolerance is not finite, or if ctx is done.
-func NewScene(ctx context.Context, moving, still []Body, axis kinematics.Axis, o Options) (*Scene, error) {
-	axis, err := kinematics.NewAxis(axis.Point, axis.Dir)
+// NewScene expresses both groups of bodies about the axis of the motion by
+// which the first moves against the second, and judges what touches at rest.
+// Bodies without triangles are left out of account. It returns an error if the
+// motion is not one of one freedom, if its axis has no direction or is not
+// finite, if a side has no triangles at all, if the tolerance is not finite, or
+// if ctx is done.
+func NewScene(ctx context.Context, moving, still []Body, by Motion, o Options) (*Scene, error) {
+	by, err := by.check()
 	if err != nil {
 		return nil, fmt.Errorf("contact scene: %w", err)
 	}
@@ -86,10 +94,12 @@ func NewScene(ctx context.Context, moving, still []Body, axis kinematics.Axis, o
 		return nil, fmt.Errorf("contact scene: %w", err)
 	}
 	bounds := boundsOf(moving, still)
-	s := &Scene{frame: newAxisFrame(axis, bounds), bodies: [2][]Body{moving, still}}
+	s := &Scene{frame: newAxisFrame(by, bounds), bodies: [2][]Body{moving, still}}
+	s.motion = newMotion(by, s.frame.scale)
 	s.tolerance = s.frame.scale * o.Tolerance
+	s.size = r3.Norm(r3.Sub(bounds.Max, bounds.Min))
 	if o.Tolerance == 0 {
-		s.tolerance = s.frame.scale * DefaultTolerance * r3.Norm(r3.Sub(bounds.Max, bounds.Min))
+		s.tolerance = s.frame.scale * DefaultTolerance * s.size
 	}
 	s.flush = s.tolerance
 	if o.Tolerance < 0 {
@@ -103,6 +113,22 @@ func NewScene(ctx context.Context, moving, still []Body, axis kinematics.Axis, o
 	}
 	report(o.Progress, 1, "contacts at rest")
 	return s, nil
+}
+
+// inner returns a value of the motion in axis-frame units.
+func (s *Scene) inner(value float64) float64 {
+	if s.motion.slides() {
+		return value * s.frame.scale
+	}
+	return value
+}
+
+// outer returns a value of the motion in model terms.
+func (s *Scene) outer(value float64) float64 {
+	if s.motion.slides() {
+		return value / s.frame.scale
+	}
+	return value
 }
 
 func checkBodies(moving, still []Body) error {
@@ -151,7 +177,7 @@ func (s *Scene) build(ctx context.Context, progress func(float64, string)) error
 	sides := make([]*side, len(tasks))
 	err := inTwo(len(tasks), func(i int) error {
 		var err error
-		sides[i], err = newSide(ctx, tasks[i].body, tasks[i].mesh, &s.frame, s.tolerance)
+		sides[i], err = newSide(ctx, tasks[i].body, tasks[i].mesh, &s.frame, s.motion, s.tolerance)
 		return err
 	}, func(done int) { report(progress, 0.8*float64(done)/float64(len(tasks)), "bounds about the axis") })
 	if err != nil {

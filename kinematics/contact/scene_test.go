@@ -41,7 +41,7 @@ func TestBadScenes(t *testing.T) {
 		{"tolerance not finite", m, s, zAxis, Options{Tolerance: nan}, "tolerance NaN is not finite"},
 		{"same part on both sides", m, []Body{s[0], m[0]}, zAxis, Options{}, `part "flap" is on both sides`},
 	} {
-		_, err := NewScene(t.Context(), c.moving, c.still, c.axis, c.o)
+		_, err := NewScene(t.Context(), c.moving, c.still, Hinge(c.axis), c.o)
 		if err == nil || !strings.Contains(err.Error(), c.says) {
 			t.Errorf("%s: error %v, want one that says %q", c.name, err, c.says)
 		}
@@ -50,7 +50,7 @@ func TestBadScenes(t *testing.T) {
 		}
 	}
 	var e *EmptyError
-	if _, err := NewScene(t.Context(), m, nil, zAxis, Options{}); !errors.As(err, &e) || e.Side != "still" {
+	if _, err := NewScene(t.Context(), m, nil, Hinge(zAxis), Options{}); !errors.As(err, &e) || e.Side != "still" {
 		t.Errorf("error %v, want an EmptyError for the still side", err)
 	}
 }
@@ -104,7 +104,7 @@ func TestSeveralBodies(t *testing.T) {
 	far := box(5, 9, 40, 44, 0, 1)
 	s, err := NewScene(t.Context(),
 		[]Body{{Name: "ghost"}, box(1, 2, 0, 1, 40, 41).body(t, "lug"), flap.body(t, "flap")},
-		[]Body{far.body(t, "far"), up.body(t, "up"), {Name: "ghost"}, down.body(t, "down")}, zAxis, Options{})
+		[]Body{far.body(t, "far"), up.body(t, "up"), {Name: "ghost"}, down.body(t, "down")}, Hinge(zAxis), Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -152,12 +152,12 @@ func TestCancel(t *testing.T) {
 		t.Errorf("clearance: error %v, want canceled", err)
 	}
 	m, k := []Body{moving.body(t, "m")}, []Body{still.body(t, "s")}
-	if _, err := NewScene(ctx, m, k, zAxis, Options{}); !errors.Is(err, context.Canceled) {
+	if _, err := NewScene(ctx, m, k, Hinge(zAxis), Options{}); !errors.Is(err, context.Canceled) {
 		t.Errorf("new scene: error %v, want canceled", err)
 	}
 	late, stop := context.WithTimeout(t.Context(), time.Nanosecond)
 	defer stop()
-	if _, err := NewScene(late, m, k, zAxis, Options{}); !errors.Is(err, context.DeadlineExceeded) {
+	if _, err := NewScene(late, m, k, Hinge(zAxis), Options{}); !errors.Is(err, context.DeadlineExceeded) {
 		t.Errorf("new scene: error %v, want deadline exceeded", err)
 	}
 }
@@ -165,7 +165,7 @@ func TestCancel(t *testing.T) {
 func TestProgress(t *testing.T) {
 	flap, stops := flapAndStops()
 	last, calls := 0.0, 0
-	_, err := NewScene(t.Context(), []Body{flap.body(t, "flap")}, []Body{stops.body(t, "stops")}, zAxis, Options{
+	_, err := NewScene(t.Context(), []Body{flap.body(t, "flap")}, []Body{stops.body(t, "stops")}, Hinge(zAxis), Options{
 		Progress: func(done float64, what string) {
 			if done < last || done > 1 || what == "" {
 				t.Errorf("progress %g after %g, %q", done, last, what)

@@ -10,8 +10,8 @@ import (
 
 // FreeRange returns the largest interval about the pose as modelled in which
 // nothing moves deeper into anything than the tolerance, and what ends it. It
-// looks within limit, which must hold zero and may be infinite, and no further
-// than a full turn either way. Of contacts at equal angles it returns that of
+// looks within limit, which must hold zero and may be infinite, and for a hinge
+// no further than a full turn either way. Of contacts at equal angles it returns that of
 // the lowest body and triangle indexes. Both directions are searched at once.
 func (s *Scene) FreeRange(ctx context.Context, limit kinematics.Range) (Result, error) {
 	if err := limit.Check(); err != nil {
@@ -32,7 +32,8 @@ func (s *Scene) FreeRange(ctx context.Context, limit kinematics.Range) (Result, 
 	return Result{Lower: ends[0], Upper: ends[1], Rest: slices.Clone(s.at.rest)}, nil
 }
 
-// first returns the first contact within limit in direction dir, or nil.
+// first returns the first contact within limit, in model terms, in direction dir, or
+// nil.
 func (s *Scene) first(ctx context.Context, dir, limit float64) (*Event, error) {
 	stop := s.at.stopped[0]
 	if dir > 0 {
@@ -40,10 +41,13 @@ func (s *Scene) first(ctx context.Context, dir, limit float64) (*Event, error) {
 	}
 	if stop != nil {
 		e := s.event(stop, dir)
-		e.Angle, e.AtRest = 0, true
+		e.Value, e.AtRest = 0, true
 		return e, ctx.Err()
 	}
-	x := search{solver: solver{scene: s, dir: dir, best: hit{angle: min(limit, fullTurn)}}}
+	x := search{solver: solver{scene: s, motion: s.motion, dir: dir, best: hit{angle: s.inner(limit)}}}
+	if s.motion.hinge() {
+		x.best.angle = min(x.best.angle, fullTurn)
+	}
 	for m := range s.moving {
 		for k := range s.still {
 			x.push(int32(m), int32(k), 0, 0)
@@ -77,10 +81,10 @@ func (x *search) push(mi, si, m, s int32) {
 		return
 	}
 	a, b := &ms.bounds[m], &ss.bounds[s]
-	if overlap(a, b) <= x.scene.flush {
+	if x.motion.overlap(a, b) <= x.scene.flush {
 		return
 	}
-	bound := approach(a, b, x.dir)
+	bound := x.motion.approach(a, b, x.dir)
 	if bound > x.best.angle {
 		return
 	}
@@ -164,7 +168,7 @@ func (x *search) run(ctx context.Context) error {
 					x.pair(i, j)
 				}
 			}
-		case b.Count > 0 || a.Count == 0 && x.m.bounds[p.moving].size() >= x.s.bounds[p.still].size():
+		case b.Count > 0 || a.Count == 0 && x.motion.size(&x.m.bounds[p.moving]) >= x.motion.size(&x.s.bounds[p.still]):
 			x.push(p.side[0], p.side[1], p.moving+1, p.still)
 			x.push(p.side[0], p.side[1], a.Right, p.still)
 		default:

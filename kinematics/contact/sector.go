@@ -19,6 +19,10 @@ const (
 // sector is a box in cylindrical coordinates about the axis: distance from the
 // axis, height along it, and the arc from azimuth at over width (radians).
 // Turning about the axis changes nothing but at.
+//
+// For a slider it is a box along the axis frame, in which sliding likewise
+// changes nothing but at: x from rLo to rHi, y from zLo to zHi, and z from at
+// over width.
 type sector struct {
 	rLo, rHi, zLo, zHi float64
 	at, width          float64 // at in -pi..pi, width in 0..2 pi
@@ -43,16 +47,6 @@ func wrapHalf(a float64) float64 {
 		a += turn
 	}
 	return a
-}
-
-// union returns a sector round both.
-func (a sector) union(b sector) sector {
-	u := sector{
-		rLo: min(a.rLo, b.rLo), rHi: max(a.rHi, b.rHi),
-		zLo: min(a.zLo, b.zLo), zHi: max(a.zHi, b.zHi),
-	}
-	u.at, u.width = unionArc(a.at, a.width, b.at, b.width)
-	return u
 }
 
 // unionArc returns the shortest arc over two arcs given by start and width.

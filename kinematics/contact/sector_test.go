@@ -92,7 +92,7 @@ func TestUnionHoldsBoth(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		p, q := drawTriangle(t, "p"), drawTriangle(t, "q")
 		a, b := sectorOf(p), sectorOf(q)
-		s := a.union(b)
+		s := motion{turns: true}.union(&a, &b)
 		u := rapid.Float64Range(0, 1)
 		for range 10 {
 			for _, x := range [2][3]r3.Vec{p, q} {
@@ -156,51 +156,6 @@ func TestWindow(t *testing.T) {
 		from, to := window(c.m, c.s, c.dir, c.limit*degree)
 		if math.Abs(from-c.wantFrom*degree) > 1e-9 || math.Abs(to-c.wantEnd*degree) > 1e-9 {
 			t.Errorf("%s: %g..%g, want %g..%g", c.name, from/degree, to/degree, c.wantFrom, c.wantEnd)
-		}
-	}
-}
-
-func TestSectorDistanceIsALowerBound(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		p, q := drawTriangle(t, "p"), drawTriangle(t, "q")
-		a, b := sectorOf(p), sectorOf(q)
-		by := rapid.Float64Range(0, turn).Draw(t, "turn")
-		bound := sectorDistance(&a, &b, by)
-		sin, cos := math.Sincos(by)
-		u := rapid.Float64Range(0, 1)
-		for range 10 {
-			x, y := on(p, u.Draw(t, "u"), u.Draw(t, "v")), on(q, u.Draw(t, "u"), u.Draw(t, "v"))
-			if d := r3.Norm(r3.Sub(turned(x, cos, sin), y)); d < bound {
-				t.Fatalf("points at %g, bound %g", d, bound)
-			}
-		}
-	})
-}
-
-// Closed form: rings and wedges whose distance is plain.
-func TestSectorDistance(t *testing.T) {
-	wedge := func(rLo, rHi, zLo, zHi, from, to float64) *sector {
-		return &sector{rLo, rHi, zLo, zHi, from * degree, (to - from) * degree}
-	}
-	for _, c := range []struct {
-		name string
-		a, b *sector
-		by   float64
-		want float64
-	}{
-		{"same", wedge(1, 2, 0, 1, 0, 10), wedge(1, 2, 0, 1, 5, 20), 0, 0},
-		{"above", wedge(1, 2, 0, 1, 0, 10), wedge(1, 2, 3, 4, 5, 20), 0, 2},
-		{"outside", wedge(1, 2, 0, 1, 0, 10), wedge(5, 6, 0, 1, 5, 20), 0, 3},
-		{"60 degrees on", wedge(2, 3, 0, 1, 0, 10), wedge(2, 3, 0, 1, 70, 80), 0, 2},
-		{"opposite", wedge(1, 2, 0, 1, 0, 10), wedge(1, 2, 0, 1, 190, 200), 0, 2 * math.Sin(80*degree)},
-		{"right angle", wedge(3, 5, 0, 1, 0, 10), wedge(4, 5, 0, 1, 100, 110), 0, 5},
-		{"foot on the ray", wedge(2, 2, 0, 1, 0, 0), wedge(0.5, 3, 0, 1, 30, 30), 0, 1},
-		{"turned", wedge(2, 3, 0, 1, 0, 10), wedge(2, 3, 0, 1, 170, 180), 100, 2},
-		{"turned over the cut", wedge(2, 3, 0, 1, 80, 90), wedge(2, 3, 0, 1, -170, -160), 110, 0},
-		{"turned and above", wedge(2, 3, 0, 1, 0, 10), wedge(2, 3, 2.5, 4, 170, 180), 100, 2.5},
-	} {
-		if got := sectorDistance(c.a, c.b, c.by*degree); math.Abs(got-c.want) > 1e-11 {
-			t.Errorf("%s: %.12g, want %.12g", c.name, got, c.want)
 		}
 	}
 }

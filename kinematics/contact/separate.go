@@ -115,16 +115,15 @@ func (x *separators) edge(d r3.Vec, size2 float64) {
 	}
 }
 
-// blocked tells for both directions of turning whether the first step pushes
+// blocked tells for both directions of the motion whether the first step pushes
 // the moving triangle into the still one: no direction is left that separates
 // them and along which no touching point approaches faster than slow. The
 // speed is that at which they approach, 0 where they are not blocked.
-func (x *separators) blocked(points []r3.Vec, slow float64) (lower, upper approachAt) {
+func (x *separators) blocked(by motion, points []r3.Vec, slow float64) (lower, upper approachAt) {
 	for i, s := range x.touching {
 		var low, up approachAt
 		for _, p := range points {
-			// Velocity of p along s when turning by the right-hand rule.
-			v := s.dir.Y*p.X - s.dir.X*p.Y
+			v := by.speed(s.dir, p) // along s, towards higher values
 			if v > low.speed {
 				low = approachAt{speed: v, point: p, normal: s.dir}
 			}

@@ -102,7 +102,7 @@ func TestBlocked(t *testing.T) {
 	} {
 		x := separatorsOf(c.p, still, 1e-6)
 		spots := touchPoints(x.p, x.q, x.np, x.nq, 1e-6, nil)
-		lower, upper := x.blocked(spots, 1e-4)
+		lower, upper := x.blocked(motion{turns: true}, spots, 1e-4)
 		if (lower.speed > 0) != c.lower || (upper.speed > 0) != c.upper {
 			t.Errorf("%s: blocks lower %v, upper %v, want %v, %v (%d spots)", c.name, lower.speed > 0, upper.speed > 0, c.lower, c.upper, len(spots))
 		}

@@ -24,6 +24,7 @@ type side struct {
 	body      int // index into the caller's slice
 	mesh      *mesh.Mesh
 	frame     *axisFrame
+	motion    motion
 	points    []r3.Vec
 	tris      [][3]int32
 	normal    []r3.Vec // unit, outward; zero for a triangle too thin to have one
@@ -44,15 +45,19 @@ type side struct {
 	// Worked out when first needed:
 	patches func() []int32   // per triangle
 	extents func() *extents  // of the patches
+	crates  func() []crate   // per node
 	shells  func() [][]int32 // triangles of the connected pieces
 	bows    func() []float32 // per facet
 }
 
 // newSide transforms a body and bounds its triangles; tolerance is in
 // axis-frame units. It returns ctx.Err() as soon as ctx is done.
-func newSide(ctx context.Context, body int, m *mesh.Mesh, f *axisFrame, tolerance float64) (*side, error) {
-	s := &side{body: body, mesh: m, frame: f, tris: m.Triangles()}
+func newSide(
+	ctx context.Context, body int, m *mesh.Mesh, f *axisFrame, by motion, tolerance float64,
+) (*side, error) {
+	s := &side{body: body, mesh: m, frame: f, motion: by, tris: m.Triangles()}
 	s.bows = sync.OnceValue(func() []float32 { return findBows(s) })
+	s.crates = sync.OnceValue(func() []crate { return findCrates(s) })
 	s.shells = sync.OnceValue(func() [][]int32 { return findShells(m) })
 	s.patches = sync.OnceValue(func() []int32 { return growPatches(s) })
 	c := &cylindrical{}
@@ -64,7 +69,7 @@ func newSide(ctx context.Context, body int, m *mesh.Mesh, f *axisFrame, toleranc
 		s.orient,
 		s.findNormals,
 		func() { c.findSectors(s) },
-		func() { s.surface = findTurned(s, c, tolerance) },
+		func() { s.findCarried(c, tolerance) },
 		func() { s.active = activeFeatures(s, c, tolerance) },
 		func() { s.bound(c) },
 	} {
@@ -103,6 +108,10 @@ func (c *cylindrical) findSectors(s *side) {
 	c.sectors = make([]sector, len(s.tris))
 	for t, v := range s.tris {
 		p := s.corners(int32(t))
+		if s.motion.slides() {
+			c.sectors[t] = triangleBox(&p)
+			continue
+		}
 		r := [3]float64{c.radius[v[0]], c.radius[v[1]], c.radius[v[2]]}
 		a := [3]float64{c.azimuth[v[0]], c.azimuth[v[1]], c.azimuth[v[2]]}
 		c.sectors[t] = triangleSector(&p, &r, &a)
@@ -170,7 +179,7 @@ func (s *side) bound(c *cylindrical) {
 		n := &s.nodes[i]
 		if n.Count == 0 {
 			l, r := i+1, int(n.Right)
-			s.bounds[i] = s.bounds[l].union(s.bounds[r])
+			s.bounds[i] = s.motion.union(&s.bounds[l], &s.bounds[r])
 			s.live[i] = s.live[l] || s.live[r]
 			s.sag[i] = max(s.sag[l], s.sag[r])
 			s.round[i] = common(s.round[l], s.round[r])
@@ -186,7 +195,7 @@ func (s *side) boundLeaf(i int, n *mesh.BVHNode) {
 	for k := n.First; k < n.First+n.Count; k++ {
 		t := s.order[k]
 		if k > n.First {
-			b = b.union(s.box[k])
+			b = s.motion.union(&b, &s.box[k])
 		}
 		s.live[i] = s.live[i] || s.active[t] != 0
 		s.sag[i] = max(s.sag[i], s.sagitta[t])

@@ -190,7 +190,7 @@ func (s solid) body(t testing.TB, name string) Body {
 // scene builds a scene of one moving and one still body.
 func scene(t testing.TB, moving, still solid, axis kinematics.Axis, o Options) *Scene {
 	t.Helper()
-	s, err := NewScene(t.Context(), []Body{moving.body(t, "moving")}, []Body{still.body(t, "still")}, axis, o)
+	s, err := NewScene(t.Context(), []Body{moving.body(t, "moving")}, []Body{still.body(t, "still")}, Hinge(axis), o)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -214,13 +214,13 @@ func wantAngle(t testing.TB, what string, e *Event, want, within float64) {
 	switch {
 	case math.IsNaN(want):
 		if e != nil {
-			t.Errorf("%s: contact at %.12g deg (%+v), want none", what, e.Angle/degree, *e)
+			t.Errorf("%s: contact at %.12g deg (%+v), want none", what, e.Value/degree, *e)
 		}
 	case e == nil:
 		t.Errorf("%s: no contact, want one at %.12g deg", what, want/degree)
-	case !(math.Abs(e.Angle-want) <= within):
+	case !(math.Abs(e.Value-want) <= within):
 		t.Errorf("%s: contact at %.12g deg, want %.12g, off by %.3g rad, more than %.3g (%+v)",
-			what, e.Angle/degree, want/degree, e.Angle-want, within, *e)
+			what, e.Value/degree, want/degree, e.Value-want, within, *e)
 	}
 }
 

@@ -18,10 +18,12 @@ const (
 
 // solver finds the first contact of pairs of triangles in one direction.
 type solver struct {
-	scene *Scene
-	dir   float64 // +1 or -1
-	best  hit     // angle is the limit while nothing is found
-	found bool
+	scene  *Scene
+	motion motion
+	dir    float64 // +1 or -1
+	best   hit     // angle is the limit while nothing is found
+	found  bool
+	list   []float64 // of roots
 
 	// The pair of bodies in hand.
 	mi, si int32
@@ -33,7 +35,8 @@ type solver struct {
 	mt, st     int32
 	p, q       [3]r3.Vec // corners, moving and still
 	np, nq     r3.Vec
-	cos, sin   float64 // of the middle of the window
+	from, to   float64 // the window
+	cos, sin   float64 // of its middle
 	half       float64
 	u, k, w, l [3]r3.Vec // edges and their moments about the origin, moving and still
 	touching   bool      // the patches touch at rest but count once they part
@@ -72,8 +75,7 @@ func (x *solver) pair(i, j int32) {
 	ma, sa := x.m.active[mt], x.s.active[st]
 	a, b := &x.m.box[i], &x.s.box[j]
 	if ma == 0 || sa == 0 ||
-		overlap(a, b) <= x.scene.flush+float64(x.m.slack[mt]+x.s.slack[st]) ||
-		approach(a, b, x.dir) > x.best.angle {
+		x.motion.overlap(a, b) <= x.flush(mt, st) || x.motion.approach(a, b, x.dir) > x.best.angle {
 		return
 	}
 	x.mt, x.st = mt, st
@@ -84,11 +86,49 @@ func (x *solver) pair(i, j int32) {
 		}
 		x.touching, x.touchesTo, x.partsAt = x.scene.at.touching[p], -1, math.Inf(1)
 	}
-	from, to := window(a, b, x.dir, x.best.angle+polishReach)
-	x.sin, x.cos = math.Sincos((from + to) / 2)
-	x.half = (to - from) / 2
 	x.p, x.q = x.m.corners(mt), x.s.corners(st)
 	x.np, x.nq = x.m.normal[mt], x.s.normal[st]
+	if x.motion.slides() && profileOverlap(shadow(&x.p), shadow(&x.q)) <= x.flush(mt, st) {
+		return
+	}
+	x.from, x.to = x.motion.window(a, b, x.dir, x.best.angle+polishReach)
+	if x.motion.hinge() || x.motion.slides() {
+		x.features(ma, sa)
+		return
+	}
+	// A screw: the arcs overlap once in every turn.
+	from, to := x.from, x.to
+	mid, half := arcs(a, b, x.dir)
+	if half >= math.Pi {
+		x.features(ma, sa)
+		return
+	}
+	for k := math.Ceil((from - half - mid) / turn); mid+k*turn-half <= min(to, x.best.angle+polishReach); k++ {
+		slack := angleEps * (1 + math.Abs(k))
+		x.from, x.to = max(from, mid+k*turn-half-slack), min(to, mid+k*turn+half+slack)
+		x.features(ma, sa)
+	}
+}
+
+// flush returns up to which overlap across the motion triangles pass.
+func (x *solver) flush(mt, st int32) float64 {
+	return x.scene.flush + float64(x.m.slack[mt]+x.s.slack[st])
+}
+
+// arcs returns the middle and half the width of an interval of turns, counted
+// in direction dir, in which the arcs of two sectors overlap.
+func arcs(moving, still *sector, dir float64) (mid, half float64) {
+	mid = wrap(math.Mod(dir*(still.at-moving.at+(still.width-moving.width)/2), turn))
+	return mid, (still.width+moving.width)/2 + angleEps
+}
+
+// features looks for contacts within the window.
+func (x *solver) features(ma, sa uint8) {
+	if x.from > x.to {
+		return
+	}
+	x.sin, x.cos = math.Sincos((x.from + x.to) / 2)
+	x.half = (x.to - x.from) / 2
 	x.faces(ma, sa)
 	x.edges(ma, sa)
 }
@@ -99,14 +139,14 @@ func (x *solver) faces(ma, sa uint8) {
 	if sa&faceBit != 0 {
 		for c := range 3 {
 			if ma&(cornerBit<<c) != 0 {
-				x.try(cornerHarmonic(x.nq, x.q[0], x.p[c], x.dir), encounter{cornerOnFace, c, 0})
+				x.try(cornerCourse(x.motion, x.nq, x.q[0], x.p[c], x.dir), encounter{cornerOnFace, c, 0})
 			}
 		}
 	}
 	if ma&faceBit != 0 {
 		for c := range 3 {
 			if sa&(cornerBit<<c) != 0 {
-				x.try(cornerHarmonic(x.np, x.p[0], x.q[c], -x.dir), encounter{faceOnCorner, 0, c})
+				x.try(cornerCourse(x.motion, x.np, x.p[0], x.q[c], -x.dir), encounter{faceOnCorner, 0, c})
 			}
 		}
 	}
@@ -120,6 +160,18 @@ func cornerHarmonic(n, q, p r3.Vec, dir float64) harmonic {
 		A: n.X*p.X + n.Y*p.Y,
 		B: dir * (n.Y*p.X - n.X*p.Y),
 	}
+}
+
+// cornerCourse returns n.(R(t) p + rate t z - q), as cornerHarmonic does for a
+// hinge: t counts in direction dir, towards which a slider does not turn.
+func cornerCourse(m motion, n, q, p r3.Vec, dir float64) course {
+	g := course{D: dir * m.rate * n.Z}
+	if m.turns {
+		g.harmonic = cornerHarmonic(n, q, p, dir)
+		return g
+	}
+	g.G = r3.Dot(n, r3.Sub(p, q))
+	return g
 }
 
 // edges looks for edges that meet.
@@ -136,7 +188,7 @@ func (x *solver) edges(ma, sa uint8) {
 		}
 		for j := range 3 {
 			if sa&(edgeBit<<j) != 0 {
-				x.try(edgeHarmonic(x.p[i], x.u[i], x.k[i], x.q[j], x.w[j], x.l[j], x.dir), encounter{edgeOnEdge, i, j})
+				x.try(edgeCourse(x.motion, x.p[i], x.u[i], x.k[i], x.q[j], x.w[j], x.l[j], x.dir), encounter{edgeOnEdge, i, j})
 			}
 		}
 	}
@@ -153,35 +205,64 @@ func edgeHarmonic(p, u, k, q, w, l r3.Vec, dir float64) harmonic {
 	}
 }
 
-// try solves g for an encounter, unless it surely has no root while the
-// triangles' arcs overlap.
-func (x *solver) try(g harmonic, e encounter) {
-	if !g.misses(x.cos, x.sin, x.half) {
-		x.solve(g, e)
+// edgeCourse returns edgeHarmonic with what the travel adds to it: rate t z times
+// R(t) u x w.
+func edgeCourse(m motion, p, u, k, q, w, l r3.Vec, dir float64) course {
+	across := dir * m.rate * (u.X*w.Y - u.Y*w.X)
+	if m.turns {
+		return course{
+			harmonic: edgeHarmonic(p, u, k, q, w, l, dir),
+			P:        across, Q: -m.rate * (u.X*w.X + u.Y*w.Y),
+		}
 	}
+	return course{harmonic: harmonic{G: r3.Dot(r3.Sub(p, q), r3.Cross(u, w))}, D: across}
 }
 
-// solve checks the roots of g against the extent of the features and keeps the
-// first contact that is a new one.
-func (x *solver) solve(g harmonic, e encounter) {
+// try solves g for an encounter, unless it surely has no root while the
+// triangles' sectors overlap.
+func (x *solver) try(g course, e encounter) {
 	unit := 1.0 // of g, as a length
 	if e.kind == edgeOnEdge {
 		unit = math.Sqrt(r3.Norm2(x.u[e.i]) * r3.Norm2(x.w[e.j]))
 	}
-	roots, n := g.roots(valueEps*unit, x.best.angle+polishReach)
-	for _, t := range roots[:n] {
+	switch {
+	case x.motion.hinge():
+		if !g.misses(x.cos, x.sin, x.half) {
+			roots, n := g.harmonic.roots(valueEps*unit, x.best.angle+polishReach)
+			x.take(&g, unit, roots[:n], e)
+		}
+	case x.motion.slides():
+		if t, ok := g.linear(valueEps*unit, x.best.angle+polishReach); ok {
+			x.take(&g, unit, []float64{t}, e)
+		}
+	default:
+		if math.Hypot(g.A, g.B)+math.Abs(g.D)+math.Hypot(g.P, g.Q) > valueEps*unit {
+			x.list = g.roots(x.from, x.to, valueEps*unit*(1+x.to), x.list[:0])
+			x.take(&g, unit, x.list, e)
+		}
+	}
+}
+
+// take checks the roots of g, of the given unit as a length, against the extent
+// of the features and keeps the first contact that is a new one.
+func (x *solver) take(g *course, unit float64, roots []float64, e encounter) {
+	size := 1.0 // of the terms of g
+	for _, t := range roots {
 		if t > x.best.angle+polishReach {
 			return
 		}
 		// How far rounding of g lets the root, and with it the features, stray.
 		s, c := math.Sincos(t)
-		stray := valueEps * unit / max(math.Abs(g.slope(c, s)), math.Sqrt(valueEps)*unit)
+		if !x.motion.hinge() {
+			size = 1 + t
+		}
+		stray := valueEps * unit * size / max(math.Abs(g.slope(t, c, s)), math.Sqrt(valueEps)*unit)
 		h := hit{angle: t, moving: x.mi, still: x.si, mTri: x.mt, sTri: x.st}
 		if !x.meets(e, &h, margin+stray) || !x.isNew(&h) {
 			continue
 		}
 		// Against the motion: the velocity of the point, in this direction.
-		if x.dir*(h.normal.Y*h.point.X-h.normal.X*h.point.Y) > 0 {
+		if x.dir*x.motion.speed(h.normal, h.point) > 0 {
 			h.normal = r3.Scale(-1, h.normal)
 		}
 		if x.found && h.before(&x.best) || !x.found && h.angle <= x.best.angle {

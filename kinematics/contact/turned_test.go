@@ -15,9 +15,9 @@ func sideOf(t testing.TB, s solid, axis kinematics.Axis) (*side, *axisFrame, flo
 	t.Helper()
 	b := []Body{s.body(t, "body")}
 	bounds := boundsOf(b)
-	f := newAxisFrame(axis, bounds)
+	f := newAxisFrame(Hinge(axis), bounds)
 	tolerance := f.scale * DefaultTolerance * r3.Norm(r3.Sub(bounds.Max, bounds.Min))
-	x, err := newSide(t.Context(), 0, b[0].Mesh, &f, tolerance)
+	x, err := newSide(t.Context(), 0, b[0].Mesh, &f, motion{turns: true}, tolerance)
 	if err != nil {
 		t.Fatal(err)
 	}

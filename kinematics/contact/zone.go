@@ -7,8 +7,8 @@ import (
 )
 
 // zone is the ring about the axis in which two bodies overlap at rest: the
-// distances and heights of the curve in which their surfaces cross. Turning
-// keeps what overlaps in it, so there the crossing may wander from patch to
+// distances and heights of the curve in which their surfaces cross; for a slider
+// the beam along the axis, for a screw the shell. The motion keeps what overlaps in it, so there the crossing may wander from patch to
 // patch; outside of it contact counts.
 type zone struct {
 	rLo, rHi, zLo, zHi float64
@@ -22,9 +22,9 @@ func emptyZone() zone {
 	return zone{math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1), 0}
 }
 
-func (z *zone) holds(p r3.Vec) bool {
-	r := radius(p)
-	return r >= z.rLo-z.rim && r <= z.rHi+z.rim && p.Z >= z.zLo-z.rim && p.Z <= z.zHi+z.rim
+func (z *zone) holds(by motion, p r3.Vec) bool {
+	q := by.invariants(p)
+	return q.r >= z.rLo-z.rim && q.r <= z.rHi+z.rim && q.z >= z.zLo-z.rim && q.z <= z.zHi+z.rim
 }
 
 // join extends the zone by another one.
@@ -34,13 +34,13 @@ func (z *zone) join(o zone) {
 }
 
 // add extends the zone by a point.
-func (z *zone) add(p r3.Vec) {
-	r := radius(p)
-	z.join(zone{rLo: r, rHi: r, zLo: p.Z, zHi: p.Z})
+func (z *zone) add(by motion, p r3.Vec) {
+	q := by.invariants(p)
+	z.join(zone{rLo: q.r, rHi: q.r, zLo: q.z, zHi: q.z})
 }
 
 // cross extends the zone by the segment in which two triangles cross.
-func (z *zone) cross(p, q *[3]r3.Vec, np, nq r3.Vec) {
+func (z *zone) cross(by motion, p, q *[3]r3.Vec, np, nq r3.Vec) {
 	var ends []r3.Vec
 	for i := range 3 {
 		if x, ok := pierced(p[i], p[(i+1)%3], q, nq); ok {
@@ -52,8 +52,11 @@ func (z *zone) cross(p, q *[3]r3.Vec, np, nq r3.Vec) {
 	}
 	// More than two where the segment ends on edges of both.
 	for i, x := range ends {
-		z.add(x)
+		z.add(by, x)
 		for _, y := range ends[:i] {
+			if by.slides() {
+				break // nothing between two ends lies outside of what they span
+			}
 			z.rLo = min(z.rLo, axisDistance(x, y))
 		}
 	}

@@ -36,7 +36,7 @@ func (b *builder) contact(end string, e *contact.Event, m *doc.Motion, s *doc.Se
 		b.row(end, "nothing stops it")
 		return
 	}
-	at := figures.Degrees(e.Angle, 4)
+	at := figures.Degrees(e.Value, 4)
 	if e.AtRest {
 		at += ", as modelled"
 	}

@@ -1,0 +1,90 @@
+package contact
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// crate is a box along the axes of the axis frame, by its middle and half its
+// extents.
+type crate struct {
+	mid, half r3.Vec
+}
+
+// findCrates bounds the triangles of every node of the hierarchy.
+func findCrates(s *side) []crate {
+	list := make([]crate, len(s.nodes))
+	for i := len(s.nodes) - 1; i >= 0; i-- {
+		n := &s.nodes[i]
+		if n.Count == 0 {
+			list[i] = list[i+1].union(&list[n.Right])
+			continue
+		}
+		for k := n.First; k < n.First+n.Count; k++ {
+			p := s.corners(s.order[k])
+			c := crateOf(&p)
+			if k > n.First {
+				c = list[i].union(&c)
+			}
+			list[i] = c
+		}
+	}
+	return list
+}
+
+func crateOf(p *[3]r3.Vec) crate {
+	return crateBetween(
+		r3.Vec{X: min(p[0].X, p[1].X, p[2].X), Y: min(p[0].Y, p[1].Y, p[2].Y), Z: min(p[0].Z, p[1].Z, p[2].Z)},
+		r3.Vec{X: max(p[0].X, p[1].X, p[2].X), Y: max(p[0].Y, p[1].Y, p[2].Y), Z: max(p[0].Z, p[1].Z, p[2].Z)},
+	)
+}
+
+func crateBetween(lo, hi r3.Vec) crate {
+	return crate{mid: r3.Scale(0.5, r3.Add(lo, hi)), half: r3.Scale(0.5, r3.Sub(hi, lo))}
+}
+
+func (a *crate) union(b *crate) crate {
+	return crateBetween(
+		r3.Vec{
+			X: min(a.mid.X-a.half.X, b.mid.X-b.half.X), Y: min(a.mid.Y-a.half.Y, b.mid.Y-b.half.Y),
+			Z: min(a.mid.Z-a.half.Z, b.mid.Z-b.half.Z),
+		},
+		r3.Vec{
+			X: max(a.mid.X+a.half.X, b.mid.X+b.half.X), Y: max(a.mid.Y+a.half.Y, b.mid.Y+b.half.Y),
+			Z: max(a.mid.Z+a.half.Z, b.mid.Z+b.half.Z),
+		},
+	)
+}
+
+// size is a measure of a crate by which the larger of two is split first.
+func (a *crate) size() float64 { return a.half.X + a.half.Y + a.half.Z }
+
+// crateDistance returns a lower bound, below it by more than rounding, on the
+// distance of the contents of the crate a, moved to p, from those of b: that of
+// the boxes round them, or along the unit direction n, which points from b to a
+// and is back in the frame that moves with a.
+func crateDistance(a, b *crate, p *place, n, back r3.Vec) float64 {
+	c, s := math.Abs(p.cos), math.Abs(p.sin)
+	d := r3.Vec{
+		X: p.cos*a.mid.X - p.sin*a.mid.Y - b.mid.X,
+		Y: p.sin*a.mid.X + p.cos*a.mid.Y - b.mid.Y,
+		Z: a.mid.Z + p.lift - b.mid.Z,
+	}
+	x := max(math.Abs(d.X)-(c*a.half.X+s*a.half.Y+b.half.X), 0)
+	y := max(math.Abs(d.Y)-(s*a.half.X+c*a.half.Y+b.half.Y), 0)
+	z := max(math.Abs(d.Z)-(a.half.Z+b.half.Z), 0)
+	along := r3.Dot(n, d) - a.support(back) - b.support(n)
+	return max(math.Sqrt(x*x+y*y+z*z), along) - angleEps
+}
+
+// support returns how far the crate reaches from its middle along n.
+func (a *crate) support(n r3.Vec) float64 {
+	return math.Abs(n.X)*a.half.X + math.Abs(n.Y)*a.half.Y + math.Abs(n.Z)*a.half.Z
+}
+
+// standsOff returns by how much the triangle p stands beyond q along n: a lower
+// bound on their distance if n is a unit vector.
+func standsOff(p, q *[3]r3.Vec, n r3.Vec) float64 {
+	return min(r3.Dot(n, p[0]), r3.Dot(n, p[1]), r3.Dot(n, p[2])) - max(r3.Dot(n, q[0]), r3.Dot(n, q[1]), r3.Dot(n, q[2]))
+}
