@@ -48,9 +48,7 @@ func over(t testing.TB, mechanisms []findtest.Mechanism) tally {
 			sum.sure = append(sum.sure, f.Confidence)
 		}
 		for _, j := range m.Joints {
-			if j.Scorable {
-				sum.classes = append(sum.classes, j.Class)
-			}
+			sum.classes = append(sum.classes, j.Class)
 		}
 	}
 	return sum
@@ -126,6 +124,58 @@ func TestTableShared(t *testing.T) {
 	}
 }
 
+// Made mechanisms as they come, by class, at rest and posed; more of them in
+// the full table.
+func TestTableMade(t *testing.T) {
+	n := 2
+	if full() {
+		n = 16
+	}
+	rest := findtest.Trade(n)
+	posed := damaged(rest, func(m findtest.Mechanism) findtest.Mechanism { return findtest.Posed(m, 1) })
+	for i, all := range [][]findtest.Mechanism{rest, posed} {
+		s := over(t, all)
+		t.Logf("%-21s %v%s\n    calibration%s", []string{"at rest", "posed"}[i], s, s.faults(), s.calibration())
+		byClass(t, s)
+	}
+	if full() {
+		damages(t, findtest.Trade(3))
+		kinds(t)
+	}
+}
+
+// byClass logs the recall of every class.
+func byClass(t *testing.T, s tally) {
+	t.Helper()
+	for _, class := range findtest.Classes() {
+		n, hits := 0, 0
+		for i, c := range s.classes {
+			if c == class {
+				n++
+				if s.ByJoint[i] >= 0 {
+					hits++
+				}
+			}
+		}
+		if n > 0 {
+			t.Logf("    %-12s %4d joints  recall %.3f", class, n, float64(hits)/float64(n))
+		}
+	}
+}
+
+// kinds logs a row for every kind of mechanism.
+func kinds(t *testing.T) {
+	t.Helper()
+	for _, kind := range findtest.Kinds() {
+		var all []findtest.Mechanism
+		for seed := range uint64(6) {
+			all = append(all, findtest.Made(kind, 1000+seed))
+		}
+		s := over(t, all)
+		t.Logf("%-21s %v%s", kind, s, s.faults())
+	}
+}
+
 // damages logs a row for every kind of damage.
 func damages(t *testing.T, all []findtest.Mechanism) {
 	t.Helper()
@@ -143,9 +193,15 @@ func damages(t *testing.T, all []findtest.Mechanism) {
 	row("noise 1 % of radius", func(m findtest.Mechanism) findtest.Mechanism { return findtest.NoisyByRadius(m, 0.01, 1) })
 	row("re-cut planes", func(m findtest.Mechanism) findtest.Mechanism { return findtest.Retriangulated(m, 0.3, false, 1) })
 	row("re-cut", func(m findtest.Mechanism) findtest.Mechanism { return findtest.Retriangulated(m, 0.3, true, 1) })
-	row("odd parts hulled", func(m findtest.Mechanism) findtest.Mechanism { return findtest.Hulled(m, findtest.EveryOther(m, true)...) })
-	row("even parts hulled", func(m findtest.Mechanism) findtest.Mechanism { return findtest.Hulled(m, findtest.EveryOther(m, false)...) })
-	row("odd parts boxed", func(m findtest.Mechanism) findtest.Mechanism { return findtest.Boxed(m, findtest.EveryOther(m, true)...) })
+	row("odd parts hulled", func(m findtest.Mechanism) findtest.Mechanism {
+		return findtest.Hulled(m, findtest.EveryOther(m, true)...)
+	})
+	row("even parts hulled", func(m findtest.Mechanism) findtest.Mechanism {
+		return findtest.Hulled(m, findtest.EveryOther(m, false)...)
+	})
+	row("odd parts boxed", func(m findtest.Mechanism) findtest.Mechanism {
+		return findtest.Boxed(m, findtest.EveryOther(m, true)...)
+	})
 	row("inches, tumbled", func(m findtest.Mechanism) findtest.Mechanism {
 		return findtest.Renamed(findtest.Shuffled(findtest.Tumbled(findtest.Scaled(m, 39.37), 400, 2), 2))
 	})

@@ -90,20 +90,36 @@ func crosses(a, b, c, d Point) bool {
 		math.Max(c.X, d.X) >= math.Min(a.X, b.X) && math.Max(a.Y, b.Y) >= math.Min(c.Y, d.Y) && math.Max(c.Y, d.Y) >= math.Min(a.Y, b.Y)
 }
 
-// clip cuts ears off a ring, the best shaped of those first that come up.
+// clip cuts ears off a ring, the best shaped first. A corner that was no ear is
+// looked at again when its neighbours change or no ear is left.
 func clip(p []Point, ring []int32) [][3]int32 {
 	ring = slices.Clone(ring)
+	shape := make([]float64, len(ring))
+	look := func(i int) { shape[i] = ear(p, ring, i) }
+	for i := range ring {
+		look(i)
+	}
 	var out [][3]int32
 	for len(ring) > 3 {
-		best, shape := -1, math.Inf(-1)
-		for i := range ring {
-			if s := ear(p, ring, i); s > shape {
-				best, shape = i, s
+		best := 0
+		for i, s := range shape {
+			if s > shape[best] {
+				best = i
+			}
+		}
+		if math.IsInf(shape[best], -1) {
+			for i := range ring {
+				if look(i); shape[i] > shape[best] {
+					best = i
+				}
 			}
 		}
 		n := len(ring)
 		out = append(out, [3]int32{ring[(best+n-1)%n], ring[best], ring[(best+1)%n]})
-		ring = slices.Delete(ring, best, best+1)
+		ring, shape = slices.Delete(ring, best, best+1), slices.Delete(shape, best, best+1)
+		n--
+		look((best + n - 1) % n)
+		look(best % n)
 	}
 	return append(out, [3]int32{ring[0], ring[1], ring[2]})
 }

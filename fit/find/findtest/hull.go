@@ -15,17 +15,18 @@ func Hull(points []r3.Vec) *mesh.Mesh {
 	if !h.start() {
 		return nil
 	}
-	for i := 0; i < len(h.faces); i++ {
-		if !h.faces[i].dead && len(h.faces[i].above) > 0 {
+	for i := 0; i < len(h.faces); i++ { // new faces come last
+		if len(h.faces[i].above) > 0 {
 			h.raise(i)
-			i = -1
-			h.sweep()
 		}
 	}
 	var at []r3.Vec
 	index := make([]int32, len(points))
 	var tris [][3]int32
 	for _, f := range h.faces {
+		if f.dead {
+			continue
+		}
 		var t [3]int32
 		for k, v := range f.v {
 			if index[v] == 0 {
@@ -181,22 +182,4 @@ func (h *hull) walk(i int32, k int, p r3.Vec, rim *[][3]int32, left *[]int32) {
 			}
 		}
 	}
-}
-
-// sweep drops the dead faces.
-func (h *hull) sweep() {
-	at := make([]int32, len(h.faces))
-	kept := h.faces[:0:0]
-	for i, f := range h.faces {
-		if !f.dead {
-			at[i] = int32(len(kept))
-			kept = append(kept, f)
-		}
-	}
-	for i := range kept {
-		for k := range 3 {
-			kept[i].next[k] = at[kept[i].next[k]]
-		}
-	}
-	h.faces = kept
 }

@@ -72,10 +72,10 @@ func TestScoreAgreesWithTheScript(t *testing.T) {
 
 type scriptScore struct {
 	Hits, Scorable, Found, Ignored int
-	Kind                           int                           `json:"kind_right"`
-	Angle                          struct{ P95 float64 }         `json:"angle_deg"`
-	Offset                         struct{ Median float64 }      `json:"offset_pct"`
-	Misses                         []any                         `json:"misses"`
+	Kind                           int                            `json:"kind_right"`
+	Angle                          struct{ P95 float64 }          `json:"angle_deg"`
+	Offset                         struct{ Median float64 }       `json:"offset_pct"`
+	Misses                         []any                          `json:"misses"`
 	False                          []struct{ Why, Parent string } `json:"false_positives"`
 }
 
