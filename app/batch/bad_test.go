@@ -156,8 +156,9 @@ func TestBadFiles(t *testing.T) {
 			refused(t, c.want, "envelope", path, "--moving=a", "--origin=0,0,0", "--axis=0,0,1", "-o", filepath.Join(dir, "x.stl"))
 		}
 	}
-	refused(t, "this is a folder, not a model file", "parts", dir)
-	refused(t, "this is a folder", "fit", dir, "--shape=plane")
+	// A folder is a model of several files: the bad one among them is named.
+	refused(t, "cut.glb", "parts", dir)
+	refused(t, "the folder holds no model file", "fit", t.TempDir(), "--shape=plane")
 	refused(t, "there is no such file", "parts", filepath.Join(dir, "no.obj"))
 	refused(t, "no such file", "handover", filepath.Join(dir, "no.pintle"), "--as=spec", "-o", "x.json")
 	for _, name := range []string{"x.png", "x.json", "x.stl"} {

@@ -11,70 +11,14 @@ import (
 	"pintle/app/doc"
 	"pintle/app/doc/wire"
 	"pintle/fit/find"
-	"pintle/fit/mesh"
 )
 
 type findCommand struct {
-	Model string  `arg:"" help:"A model or a document."`
-	JSON  string  `name:"json" help:"Write JSON to this file, or to the output for -." placeholder:"FILE|-"`
-	Least float64 `help:"Leave joints out whose confidence is less." default:"0.5" placeholder:"0..1"`
+	Model  string  `arg:"" help:"A model, a folder with one part a file, or a document."`
+	Output string  `name:"output" short:"o" help:"Write a document with the joints to this file; joints that the document has already stay as they are." placeholder:"DOC"`
+	JSON   string  `name:"json" help:"Write JSON to this file, or to the output for -." placeholder:"FILE|-"`
+	Least  float64 `help:"Leave joints out whose confidence is less." default:"0.5" placeholder:"0..1"`
 	modelFlags
-}
-
-// findAnswer is the command's JSON.
-type findAnswer struct {
-	File     string        `json:"file"`
-	Unit     mesh.Unit     `json:"unit"`
-	Ground   *string       `json:"ground"`
-	Joints   []foundJoint  `json:"joints"`
-	Doubtful []foundJoint  `json:"doubtful"` // confidence below the limit
-	Fixed    []foundFixed  `json:"fixed"`
-	Findings []findFinding `json:"findings"`
-	Seconds  wire.Num      `json:"seconds"`
-}
-
-type foundJoint struct {
-	Parent     string        `json:"parent"`
-	Child      string        `json:"child"`
-	Type       find.Kind     `json:"type"`
-	Origin     wire.Vec      `json:"origin"`
-	Axis       wire.Vec      `json:"axis"`
-	Pitch      wire.Num      `json:"pitch"` // of a screw, else 0
-	Confidence wire.Num      `json:"confidence"`
-	Evidence   foundEvidence `json:"evidence"`
-	Loop       bool          `json:"closes_loop"`
-	RunnersUp  []foundAxis   `json:"runners_up"`
-}
-
-type foundFixed struct {
-	Part       string   `json:"part"`
-	To         string   `json:"to"`
-	Confidence wire.Num `json:"confidence"`
-	Words      string   `json:"words"`
-}
-
-type foundAxis struct {
-	Type     find.Kind     `json:"type"`
-	Origin   wire.Vec      `json:"origin"`
-	Axis     wire.Vec      `json:"axis"`
-	Score    wire.Num      `json:"score"`
-	Evidence foundEvidence `json:"evidence"`
-}
-
-type foundEvidence struct {
-	Words    string   `json:"words"`
-	InParent int      `json:"circles_in_parent"`
-	InChild  int      `json:"circles_in_child"`
-	Radius   wire.Num `json:"largest_radius"`
-	Gap      wire.Num `json:"gap"`
-	Mating   wire.Num `json:"mating_area"`
-	Slips    wire.Num `json:"mating_share_kept"` // null without mating faces
-}
-
-type findFinding struct {
-	A    string `json:"a"`
-	B    string `json:"b,omitempty"`
-	Text string `json:"text"`
 }
 
 // Run finds the joints.
@@ -86,10 +30,28 @@ func (c *findCommand) Run(r *run) error {
 	if err != nil {
 		return err
 	}
-	a, err := c.find(r, s)
+	start := time.Now()
+	found, err := s.Find(r.ctx, find.Options{}, nil)
 	if err != nil {
 		return err
 	}
+	a := newFindAnswer(s, found, c.Least)
+	a.File, a.Seconds = c.Model, wire.Num(time.Since(start).Seconds())
+	if c.Output != "" {
+		d, n, err := s.AcceptAbove(found, c.Least, nil)
+		if err != nil {
+			return fmt.Errorf("making the joints: %w", err)
+		}
+		if err := doc.Save(c.Output, d); err != nil {
+			return err
+		}
+		a.Document = &findDocument{File: c.Output, Made: n, Joints: len(d.Joints)}
+	}
+	return c.give(r, a)
+}
+
+// give writes the answer to where it was asked for.
+func (c *findCommand) give(r *run, a findAnswer) error {
 	switch c.JSON {
 	case "":
 		return r.print(a.text())
@@ -106,70 +68,21 @@ func (c *findCommand) Run(r *run) error {
 	return nil
 }
 
-func (c *findCommand) find(r *run, s *doc.Session) (findAnswer, error) {
-	start := time.Now()
-	res, err := find.Joints(r.ctx, s.Parts, find.Options{})
-	if err != nil {
-		return findAnswer{}, err
-	}
-	a := findAnswer{
-		File: c.Model, Unit: s.Model.Unit, Seconds: wire.Num(time.Since(start).Seconds()),
-		Joints: []foundJoint{}, Doubtful: []foundJoint{}, Fixed: []foundFixed{}, Findings: []findFinding{},
-	}
-	if res.Ground >= 0 {
-		a.Ground = &s.Parts[res.Ground].Name
-	}
-	for _, j := range res.Joints {
-		f := newFoundJoint(j, s.Parts)
-		if j.Confidence >= c.Least {
-			a.Joints = append(a.Joints, f)
-		} else {
-			a.Doubtful = append(a.Doubtful, f)
-		}
-	}
-	for _, f := range res.Fixed {
-		a.Fixed = append(a.Fixed, foundFixed{s.Parts[f.Part].Name, s.Parts[f.To].Name, wire.Num(f.Confidence), f.Words})
-	}
-	for _, f := range res.Findings {
-		out := findFinding{A: s.Parts[f.A].Name, Text: f.Text}
-		if f.B >= 0 {
-			out.B = s.Parts[f.B].Name
-		}
-		a.Findings = append(a.Findings, out)
-	}
-	return a, nil
-}
-
-func newFoundJoint(j find.Candidate, parts []mesh.Part) foundJoint {
-	f := foundJoint{
-		Parent: parts[j.Parent].Name, Child: parts[j.Child].Name, Type: j.Kind,
-		Origin: wire.Vec(j.Origin), Axis: wire.Vec(j.Axis), Pitch: wire.Num(j.Pitch), Confidence: wire.Num(j.Confidence), Loop: j.Loop,
-		Evidence: newFoundEvidence(j.Evidence), RunnersUp: []foundAxis{},
-	}
-	for _, x := range j.RunnersUp {
-		f.RunnersUp = append(f.RunnersUp, foundAxis{x.Kind, wire.Vec(x.Origin), wire.Vec(x.Axis), wire.Num(x.Score), newFoundEvidence(x.Evidence)})
-	}
-	return f
-}
-
-func newFoundEvidence(e find.Evidence) foundEvidence {
-	return foundEvidence{
-		Words: e.Words, InParent: e.InParent, InChild: e.InChild, Radius: wire.Num(e.Radius),
-		Gap: wire.Num(e.Gap), Mating: wire.Num(e.Mating), Slips: wire.Num(e.Slips),
-	}
-}
-
 func (a findAnswer) text() string {
-	t := table{right: []bool{false, false, false, true}}
-	t.row("parent", "child", "type", "confidence", "why")
+	t := table{right: []bool{false, false, false, false, true}}
+	t.row("joint", "parent", "child", "type", "confidence", "why")
 	for _, list := range [][]foundJoint{a.Joints, a.Doubtful} {
 		for _, j := range list {
-			t.row(j.Parent, j.Child, string(j.Type), strconv.FormatFloat(float64(j.Confidence), 'f', 2, 64), j.Evidence.Words)
+			t.row(j.Name, j.Parent, j.Child, string(j.Type), strconv.FormatFloat(float64(j.Confidence), 'f', 2, 64), j.Evidence.Words)
 		}
 	}
 	text := t.String()
-	for _, f := range a.Findings {
-		text += f.Text + "\n"
+	for _, f := range a.Fixed {
+		text += fmt.Sprintf("fixed  %s on %s: %s\n", f.Part, f.To, f.Words)
+	}
+	text += printFindings(a.Findings)
+	if d := a.Document; d != nil {
+		text += fmt.Sprintf("%s: %s made, %d in all\n", d.File, countOf(d.Made, "joint"), d.Joints)
 	}
 	return text
 }

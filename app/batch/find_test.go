@@ -2,15 +2,17 @@ package batch_test
 
 import (
 	"encoding/json"
+	"math"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
 
-	"pintle/app/batch"
-)
+	"gonum.org/v1/gonum/spatial/r3"
 
-const findKeys = "doubtful file findings fixed ground joints seconds unit"
+	"pintle/app/batch"
+	"pintle/app/doc"
+)
 
 func TestFindDemo(t *testing.T) {
 	model := filepath.Join("..", "..", "assets", "demo", "heron-leg.obj")
@@ -19,10 +21,8 @@ func TestFindDemo(t *testing.T) {
 	if err := json.Unmarshal([]byte(text), &v); err != nil {
 		t.Fatal(err)
 	}
-	for k := range v {
-		if !strings.Contains(findKeys, k) {
-			t.Errorf("unknown key %q", k)
-		}
+	if got := keys(v); got != "doubtful file findings fixed ground joints seconds unit" {
+		t.Errorf("keys %s", got)
 	}
 	joints := v["joints"].([]any)
 	if len(joints) != 3 {
@@ -30,12 +30,67 @@ func TestFindDemo(t *testing.T) {
 	}
 	for _, j := range joints {
 		j := j.(map[string]any)
-		if j["type"] != "revolute" || len(j["axis"].([]any)) != 3 || len(j["origin"].([]any)) != 3 || j["confidence"].(float64) < 0.5 {
+		if got := keys(j); got != "axis child closes_loop confidence document_has evidence frame name origin parent pitch runners_up type" {
+			t.Errorf("keys of a joint %s", got)
+		}
+		if j["type"] != "revolute" || len(j["axis"].([]any)) != 3 || len(j["origin"].([]any)) != 3 || j["confidence"].(float64) < 0.5 || j["name"] == "" {
 			t.Errorf("joint %v", j)
 		}
 		if words := j["evidence"].(map[string]any)["words"].(string); !strings.Contains(words, "circle") {
 			t.Errorf("evidence %q", words)
 		}
+		checkFrame(t, j["frame"].(map[string]any))
+	}
+}
+
+// checkFrame fails unless the frame is right-handed with unit directions.
+func checkFrame(t *testing.T, f map[string]any) {
+	t.Helper()
+	vec := func(name string) r3.Vec {
+		v := f[name].([]any)
+		return r3.Vec{X: v[0].(float64), Y: v[1].(float64), Z: v[2].(float64)}
+	}
+	hinge, reach, side := vec("hinge"), vec("reach"), vec("side")
+	if d := r3.Norm(r3.Sub(r3.Cross(hinge, reach), side)); d > 1e-9 || math.Abs(r3.Norm(hinge)-1) > 1e-9 || math.Abs(r3.Dot(hinge, reach)) > 1e-9 {
+		t.Errorf("frame %v", f)
+	}
+}
+
+func TestFindWritesADocument(t *testing.T) {
+	model := filepath.Join("..", "..", "assets", "demo", "heron-leg.obj")
+	path := filepath.Join(t.TempDir(), "leg.pintle")
+	var v map[string]any
+	text := ok(t, batch.ExitDone, "find", model, "-o", path, "--json", "-")
+	if err := json.Unmarshal([]byte(text), &v); err != nil {
+		t.Fatal(err)
+	}
+	if d := v["document"].(map[string]any); d["made"] != 3.0 || d["file"] != path {
+		t.Errorf("document %v", d)
+	}
+	d, err := doc.Load(path)
+	if err != nil || len(d.Joints) != 3 {
+		t.Fatalf("%d joints, error %v", len(d.Joints), err)
+	}
+	// Found again in the document, every joint agrees and none is added.
+	text = ok(t, batch.ExitDone, "find", path, "-o", path, "--json", "-")
+	v = nil
+	if err := json.Unmarshal([]byte(text), &v); err != nil {
+		t.Fatal(err)
+	}
+	for _, j := range v["joints"].([]any) {
+		own, _ := j.(map[string]any)["document_has"].(map[string]any)
+		if own == nil || own["agrees"] != true {
+			t.Errorf("the document has %v", own)
+		}
+	}
+	again, err := doc.Load(path)
+	if err != nil || !again.Equal(d) {
+		t.Errorf("the document has changed, error %v", err)
+	}
+	// With certainty asked for none is made.
+	out := ok(t, batch.ExitDone, "find", model, "-o", filepath.Join(t.TempDir(), "none.pintle"), "--least", "1")
+	if !strings.Contains(out, "0 joints made, 0 in all") {
+		t.Errorf("it says\n%s", out)
 	}
 }
 

@@ -39,6 +39,7 @@ type Proposal struct {
 
 // Choice is one reading of a proposed joint: the best one, or a runner-up.
 type Choice struct {
+	Found    find.Kind // the finder's word
 	Kind     kinematics.Kind
 	Pitch    float64 // of a screw: model units of travel per radian
 	Score    float64
@@ -284,7 +285,7 @@ func sense(axis r3.Vec, senses []r3.Vec) r3.Vec {
 
 // choice reads one axis of a candidate.
 func (f *proposer) choice(c find.Candidate, a find.Axis, senses []r3.Vec) Choice {
-	out := Choice{Kind: kindOf(a.Kind), Score: a.Score, Evidence: a.Evidence}
+	out := Choice{Found: a.Kind, Kind: kindOf(a.Kind), Score: a.Score, Evidence: a.Evidence}
 	if out.Kind == kinematics.Helical {
 		out.Pitch = a.Pitch / (2 * math.Pi)
 	}
