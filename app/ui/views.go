@@ -230,11 +230,11 @@ func stripView(d *desk.Desk) (strip.View, bool) {
 		return v, true
 	}
 	if e := m.Free.Lower; e != nil {
-		x := e.Angle * scale
+		x := e.Value * scale
 		v.Lower = &x
 	}
 	if e := m.Free.Upper; e != nil {
-		x := e.Angle * scale
+		x := e.Value * scale
 		v.Upper = &x
 	}
 	v.Curves = []strip.Curve{clearanceCurve(m, v.Unit), runoutCurve(m, v.Unit)}
