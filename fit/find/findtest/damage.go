@@ -112,6 +112,21 @@ func Renamed(m Mechanism) Mechanism {
 	return m
 }
 
+// Stored rounds every coordinate to a multiple of step, a share of the model's
+// diagonal, as files of few digits do.
+func Stored(m Mechanism, step float64) Mechanism {
+	model := mesh.Model{Parts: m.Parts}
+	b := model.Bounds()
+	step *= r3.Norm(r3.Sub(b.Max, b.Min))
+	return m.mapped(func(_ int, x *mesh.Mesh) *mesh.Mesh {
+		at := make([]r3.Vec, len(x.Vertices()))
+		for i, p := range x.Vertices() {
+			at[i] = r3.Vec{X: step * math.Round(p.X/step), Y: step * math.Round(p.Y/step), Z: step * math.Round(p.Z/step)}
+		}
+		return ofTriangles(at, x.Triangles())
+	})
+}
+
 // Unwelded gives every triangle vertices of its own, as some formats store
 // them, and welds them again as a reader does.
 func Unwelded(m Mechanism) Mechanism {

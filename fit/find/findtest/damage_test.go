@@ -110,6 +110,20 @@ func TestNoisyHasItsSize(t *testing.T) {
 	}
 }
 
+// Rounding moves no vertex by more than half a step.
+func TestStoredRounds(t *testing.T) {
+	m := Mechanism{Parts: []mesh.Part{{Name: "ball", Mesh: meshtest.Sphere(1, 40, 20)}}}
+	const step = 1e-4
+	most := 0.0
+	for i, q := range Stored(m, step).Parts[0].Mesh.Vertices() {
+		d := r3.Sub(q, m.Parts[0].Mesh.Vertices()[i])
+		most = max(most, math.Abs(d.X), math.Abs(d.Y), math.Abs(d.Z))
+	}
+	if limit := step * m.Parts[0].Mesh.Diagonal() / 2; most > 1.0001*limit || most < 0.8*limit {
+		t.Errorf("a vertex moved by %g, the limit is %g", most, limit)
+	}
+}
+
 // What is replaced shows no circles; joints that show none on either side no
 // longer count.
 func TestHiddenHalves(t *testing.T) {

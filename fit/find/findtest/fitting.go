@@ -16,6 +16,7 @@ type fitting struct {
 	class         Class
 	radius, pitch float64
 	lower, upper  float64
+	hidden        int // the half that shows nothing: 1 the parent's, 2 the child's, 0 none
 }
 
 // half is what one part has at a joint, and where its body starts. Pins reach
@@ -45,20 +46,21 @@ func (g *maker) hinge(class Class, s float64) fitting {
 	var f fitting
 	switch class {
 	case TurnedSet:
-		f = g.smooth(s)
+		if f = g.smooth(s); g.chance(0.5) {
+			f = g.pods(s)
+		}
 	case Nothing:
 		f = g.blunt(s)
 	default:
-		forms := []func(float64) fitting{g.flange, g.clevis, g.shaft, g.hub, g.motor, g.yoke}
+		forms := []func(float64) fitting{g.flange, g.clevis, g.shaft, g.hub, g.motor, g.yoke, g.bracket, g.folded, g.elbow, g.servo, g.slew}
 		f = forms[g.r.IntN(len(forms))](s)
 	}
 	f.kind, f.class = "revolute", class
 	if class == OneSide {
-		if g.chance(0.5) {
-			g.hide(&f.parent)
-		} else {
-			g.hide(&f.child)
+		if f.hidden = 1; g.chance(0.5) {
+			f.hidden = 2
 		}
+		g.hide([]*half{&f.parent, &f.child}[f.hidden-1])
 	}
 	f.parent.shells = append(f.parent.shells, f.parent.pins...)
 	f.child.shells = append(f.child.shells, f.child.pins...)
@@ -80,6 +82,10 @@ func (g *maker) plain(x *mesh.Mesh) *mesh.Mesh {
 	d := r3.Sub(b.Max, b.Min)
 	x0, x1 := b.Min.X-g.between(-0.05, 0.1)*d.X, b.Max.X+g.between(-0.05, 0.1)*d.X
 	y0, y1 := b.Min.Y-g.between(-0.05, 0.1)*d.Y, b.Max.Y+g.between(-0.05, 0.1)*d.Y
+	if g.chance(0.3) { // what would lie against the other half is not there
+		less := g.between(0, 0.15) * d.Z
+		b.Min.Z, b.Max.Z = b.Min.Z+less, b.Max.Z-less
+	}
 	if g.chance(0.3) { // tapered
 		k := g.between(0.6, 0.9)
 		var at []r3.Vec

@@ -24,20 +24,23 @@ type maker struct {
 	edge   float64 // of rounded edges, as a share of the radius
 	steps  int     // of those edges
 	loose  bool    // bolts and badges are parts of their own
+	hulled float64 // share of the parts that are only a hull
+	shows  []bool  // by joint and side, parent's first: whether the part shows it
 }
 
 // shape is the share of each class among the hinges.
 type shape struct{ one, turned, nothing float64 }
 
 // trade is what the joints of the trade show.
-func trade() shape { return shape{one: 0.225, turned: 0.045, nothing: 0.07} }
+func trade() shape { return shape{one: 0.2, turned: 0.045, nothing: 0.06} }
 
 func newMaker(name string, seed uint64) *maker {
 	g := &maker{r: source(seed, 11), m: Mechanism{Name: fmt.Sprintf("%s %d", name, seed)}, shape: trade()}
-	g.facets = []int{12, 16, 24, 24, 32, 32, 48, 64}[g.r.IntN(8)]
+	g.facets = []int{8, 12, 16, 24, 24, 32, 48, 64}[g.r.IntN(8)]
 	g.edge = g.pick(0, 0, 0.04, 0.1)
 	g.steps = 1 + g.r.IntN(4)
 	g.loose = g.chance(0.25)
+	g.hulled = g.pick(0, 0, 0.15, 0.3)
 	return g
 }
 
@@ -47,7 +50,7 @@ func (g *maker) chance(p float64) bool            { return g.r.Float64() < p }
 func (g *maker) lathe(p []Point) *mesh.Mesh       { return Lathe(p, g.around(), g.pick(0, 0, 0.1)) }
 func (g *maker) rod(r, z0, z1 float64) *mesh.Mesh { return g.lathe(g.rodProfile(r, z0, z1)) }
 func (g *maker) around() int                      { return g.facets * (1 + g.r.IntN(2)) }
-func (g *maker) hole(x, y, r float64) Hole { return Hole{X: x, Y: y, R: r, N: max(8, g.facets/2)} }
+func (g *maker) hole(x, y, r float64) Hole        { return Hole{X: x, Y: y, R: r, N: max(8, g.facets/2)} }
 
 func box(x0, y0, z0, x1, y1, z1 float64) *mesh.Mesh {
 	return Extrude(Rounded(x0, y0, x1, y1, 0, 1), nil, z0, z1)
@@ -107,6 +110,7 @@ func (g *maker) joint(name string, parent, child int, x mesh.Rigid, f fitting) i
 		}
 	}
 	g.m.Joints = append(g.m.Joints, j)
+	g.shows = append(g.shows, f.hidden != 1, f.hidden != 2)
 	return len(g.m.Joints) - 1
 }
 
@@ -125,12 +129,39 @@ func mirrored(m *mesh.Mesh) *mesh.Mesh {
 	return built(at, faces)
 }
 
-// done joins the shells of every part and gives the model a place in space.
+// done joins the shells of every part. Some parts become their hull where that
+// leaves every joint one side.
 func (g *maker) done() Mechanism {
 	for i := range g.m.Parts {
-		g.m.Parts[i].Mesh = mesh.Join(g.shells[i]...)
+		x := mesh.Join(g.shells[i]...)
+		if i > 0 && g.chance(g.hulled) && g.hull(i) {
+			x = Hull(x.Vertices())
+		}
+		g.m.Parts[i].Mesh = x
 	}
 	return g.m
+}
+
+// hull reports whether a part may become a hull, and notes what its joints then
+// show.
+func (g *maker) hull(part int) bool {
+	var lost []int
+	for i, j := range g.m.Joints {
+		for side, p := range []int{j.Parent, j.Child} {
+			switch {
+			case p != part || !g.shows[2*i+side]:
+			case j.Class != BothSides || !g.shows[2*i+1-side]:
+				return false
+			default:
+				lost = append(lost, 2*i+side)
+			}
+		}
+	}
+	for _, k := range lost {
+		g.shows[k] = false
+		g.m.Joints[k/2].Class = OneSide
+	}
+	return len(lost) > 0
 }
 
 // class draws how much a hinge shows.

@@ -50,9 +50,22 @@ func Trade(n int) []Mechanism {
 	var out []Mechanism
 	for i := range n {
 		for k, kind := range often {
-			out = append(out, Made(kind, uint64(100*i+k)))
+			out = append(out, filed(Made(kind, uint64(100*i+k)), uint64(100*i+k)))
 		}
-		out = append(out, Made(rare[i%len(rare)], uint64(100*i)))
+		out = append(out, filed(Made(rare[i%len(rare)], uint64(100*i)), uint64(100*i)))
 	}
 	return out
+}
+
+// filed is a mechanism as some program stored it: rounded, re-cut, thinned or
+// as it is.
+func filed(m Mechanism, seed uint64) Mechanism {
+	r := source(seed, 12)
+	if r.Float64() < 0.15 {
+		m = Retriangulated(m, 0.2, false, seed)
+	}
+	if r.Float64() < 0.15 {
+		m = Decimated(m, 0.5+0.4*r.Float64())
+	}
+	return Stored(m, []float64{1e-9, 1e-8, 1e-7, 1e-6}[r.IntN(4)])
 }
