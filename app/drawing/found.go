@@ -68,17 +68,40 @@ func (b *builder) found() {
 	b.runnersUp(p)
 }
 
-// pair lets the proposal's two parts stand out: what neither moves with the
-// child nor is the parent stands back.
+// pair lets the proposal's two parts stand out: all others stand back, and the
+// parent does too where it encloses the child.
 func (b *builder) pair(p doc.Proposal) {
-	if b.s.Doc.Parts[p.Child].Hidden || b.s.Doc.Parts[p.Parent].Hidden {
+	if b.s.Doc.Parts[p.Child].Hidden {
 		return
 	}
+	enclosed := b.encloses(p.Parent, p.Child)
 	for i := range b.s.Parts {
-		if i != p.Child && i != p.Parent && b.scene.Parts[i].Look == draft.Solid {
+		back := i != p.Child && (i != p.Parent || enclosed)
+		if back && b.scene.Parts[i].Look == draft.Solid {
 			b.scene.Parts[i].Look = draft.Ghost
 		}
 	}
+}
+
+// mostInside is the share of a part's vertices within another's box from which
+// it counts as enclosed.
+const mostInside = 0.4
+
+// encloses reports whether so much of the inner part lies within the outer one's
+// box that it would hardly be seen.
+func (b *builder) encloses(outer, inner int) bool {
+	const samples = 500
+	v := b.s.Parts[inner].Mesh.Vertices()
+	box := b.s.Parts[outer].Mesh.Bounds()
+	in, all := 0, 0
+	for k := 0; k < len(v); k += 1 + len(v)/samples {
+		p := v[k]
+		all++
+		if p.X >= box.Min.X && p.X <= box.Max.X && p.Y >= box.Min.Y && p.Y <= box.Max.Y && p.Z >= box.Min.Z && p.Z <= box.Max.Z {
+			in++
+		}
+	}
+	return float64(in) >= mostInside*float64(all)
 }
 
 // evidence washes the faces, or inks the rims, that the axis can be picked by.

@@ -41,6 +41,20 @@ func (s *Shell) askOpen() {
 	d.Show()
 }
 
+// askFolder lets the user choose a folder that holds one part a file.
+func (s *Shell) askFolder() {
+	d := dialog.NewFolderOpen(func(u fyne.ListableURI, err error) {
+		switch {
+		case err != nil:
+			s.problem(fmt.Errorf("choosing a folder: %w", err))
+		case u != nil:
+			s.openPath(u.Path())
+		}
+	}, s.win)
+	d.Resize(fyne.NewSize(900, 620))
+	d.Show()
+}
+
 // openPath opens a file unless unsaved work would be lost without a word.
 func (s *Shell) openPath(path string) {
 	s.guard("Open another file?", func() { s.desk.Open(path) })

@@ -96,7 +96,7 @@ func (s *Shell) showMenu(at fyne.Position) {
 	night := item("Night theme", s.toggleNight, true)
 	night.Checked = s.desk.Shows().Night
 	m := fyne.NewMenu("",
-		item("Open…", s.askOpen, true), recent, demos,
+		item("Open…", s.askOpen, true), item("Open a folder of parts…", s.askFolder, true), recent, demos,
 		fyne.NewMenuItemSeparator(),
 		item("Save", s.save, open), item("Save as…", s.askSaveAs, open),
 		fyne.NewMenuItemSeparator(),

@@ -146,6 +146,18 @@ func (s *Shell) look() {
 	s.swing.Start()
 }
 
+// followReview shows the whole model again when a review ends.
+func (s *Shell) followReview() {
+	on := s.desk.Reviewing()
+	if s.review && !on {
+		s.stopSwing()
+		if s.desk.Session() != nil {
+			s.view.Fit()
+		}
+	}
+	s.review = on
+}
+
 // swingAt is the course of a swing over its time: at rest while the view still
 // moves, then to either side with a soft start and end, exactly 0 at both.
 func swingAt(t float64) float64 {

@@ -63,6 +63,7 @@ type Shell struct {
 	shown   uint64          // the desk's revision in the widgets
 	swings  uint64          // the desk's swings in the drawing
 	swing   *fyne.Animation // of the proposal looked at
+	review  bool            // proposals were looked through when the window was last updated
 	backed  *doc.Session    // what the autosaver keeps a copy of, nil for none
 	up      mesh.Up         // the axis that points up in the drawing
 	closing bool
@@ -221,6 +222,7 @@ func (s *Shell) update() {
 		return
 	}
 	s.shown = s.desk.Revision()
+	s.followReview()
 	s.head.Set(headView(s.desk))
 	s.outline.Set(outlineGroups(s.desk))
 	s.tools.Set(toolbarView(s.desk))

@@ -11,7 +11,7 @@ import (
 	"pintle/app/ui/style"
 )
 
-const levelWidth float32 = 36
+const levelWidth float32 = 26
 
 // level is a share from 0 to 1 as a small ruler: a hairline with a tick at
 // either end and a bar on it.
