@@ -139,12 +139,13 @@ func document(t testing.TB, o doctest.Options, limits *kinematics.Range) string 
 	if r3.Dot(j.Frame.Hinge, o.Hinge().Dir) < 0 {
 		j.Spec = j.Spec.Flipped()
 	}
-	j.Limits, j.Accepted = limits, true
+	j.Accepted = true
+	j = j.WithLimit(0, limits)
 	d, err := s.TakeJoint(j)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if d, err = d.SetPose(doc.Pose{Name: "raised", Values: []doc.JointValue{{Joint: "swing joint", Value: 0.25}}}); err != nil {
+	if d, err = d.SetPose(doc.Pose{Name: "raised", Values: []doc.JointValue{{Joint: "swing joint", Values: []float64{0.25}}}}); err != nil {
 		t.Fatal(err)
 	}
 	path := filepath.Join(filepath.Dir(model), "swing.pintle")

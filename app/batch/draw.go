@@ -19,7 +19,7 @@ type drawCommand struct {
 	Document string   `arg:"" help:"A document or a model."`
 	Output   string   `short:"o" required:"" help:"The picture to write, .png." placeholder:"FILE"`
 	Size     string   `help:"Pixels." default:"1440x900" placeholder:"WxH"`
-	Pose     []string `help:"Turn a joint to an angle in degrees (a slider: model units); may stand several times, in turn over --named." sep:"none" placeholder:"JOINT=DEG"`
+	Pose     []string `help:"Turn a joint to an angle in degrees (a slide: model units), or to a value for each of its freedoms; may stand several times, in turn over --named." sep:"none" placeholder:"JOINT=DEG,..."`
 	Named    string   `help:"Start from this pose of the document." placeholder:"POSE"`
 	Joint    string   `help:"Show this joint with its frame and range." placeholder:"NAME"`
 	View     string   `help:"${enum}." enum:"front,right,back,left,top,bottom,axonometric" default:"axonometric" placeholder:"VIEW"`
@@ -141,10 +141,6 @@ func parseJointValue(d doc.Document, item string) (doc.JointValue, error) {
 		return doc.JointValue{}, usageError{fmt.Errorf("--pose %q: give a joint and its value, such as elbow=30", item)}
 	}
 	name := strings.TrimSpace(item[:cut])
-	v, err := strconv.ParseFloat(strings.TrimSpace(item[cut+1:]), 64)
-	if err != nil || v-v != 0 {
-		return doc.JointValue{}, usageError{fmt.Errorf("--pose %q: %q is not a number", item, item[cut+1:])}
-	}
 	i := d.JointIndex(name)
 	if i < 0 {
 		var names []string
@@ -153,8 +149,21 @@ func parseJointValue(d doc.Document, item string) (doc.JointValue, error) {
 		}
 		return doc.JointValue{}, fmt.Errorf("there is no joint %q%s", name, suggestion(name, names))
 	}
-	if d.Joints[i].Kind.Turns() {
-		v = kinematics.Radians(v)
+	kind := d.Joints[i].Kind
+	list := strings.Split(item[cut+1:], ",")
+	if n := kind.Freedoms(); len(list) > n {
+		return doc.JointValue{}, usageError{fmt.Errorf("--pose %q: %d values for a %s joint, which takes %d", item, len(list), kind, n)}
 	}
-	return doc.JointValue{Joint: name, Value: v}, nil
+	value := doc.JointValue{Joint: name, Values: make([]float64, len(list))}
+	for k, text := range list {
+		v, err := strconv.ParseFloat(strings.TrimSpace(text), 64)
+		if err != nil || v-v != 0 {
+			return doc.JointValue{}, usageError{fmt.Errorf("--pose %q: %q is not a number", item, text)}
+		}
+		if kind.Freedom(k).Turns {
+			v = kinematics.Radians(v)
+		}
+		value.Values[k] = v
+	}
+	return value, nil
 }

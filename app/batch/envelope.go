@@ -82,8 +82,9 @@ func (c *envelopeCommand) over(r *run, h *hinge) (over kinematics.Range, from st
 	switch {
 	case c.Range != "":
 		return h.input.Range, "flag", nil
-	case h.joint != nil && h.joint.Limits != nil:
-		return *h.joint.Limits, "limits", nil
+	case limited(h.joint):
+		limits, _ := h.joint.Limit(0)
+		return limits, "limits", nil
 	case len(h.input.Still) == 0:
 		return full, "full turn", nil
 	}
@@ -97,6 +98,15 @@ func (c *envelopeCommand) over(r *run, h *hinge) (over kinematics.Range, from st
 		return full, "full turn", nil
 	}
 	return m.FreeRange(), "contact", nil
+}
+
+// limited reports whether the joint has limits both ways.
+func limited(j *doc.Joint) bool {
+	if j == nil {
+		return false
+	}
+	r, ok := j.Limit(0)
+	return ok && !math.IsInf(r.Span(), 0)
 }
 
 func (a envelopeAnswer) text() string {

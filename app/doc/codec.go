@@ -11,9 +11,10 @@ import (
 	"pintle/kinematics"
 )
 
-// FormatVersion is the version of the document format that this program writes
-// and the only one it reads.
-const FormatVersion = 1
+// FormatVersion is the version of the document format that this program
+// writes. It reads the earlier ones too: version 1 had one limit and one pose
+// value a joint and no couplings.
+const FormatVersion = 2
 
 // maxFile bounds a document file: a pick of a million triangles takes 8 MB.
 const maxFile = 64 << 20
@@ -24,6 +25,8 @@ type fileForm struct {
 	Parts   []partForm  `json:"parts"`
 	Joints  []jointForm `json:"joints"`
 	Poses   []poseForm  `json:"poses"`
+
+	Couplings []couplingForm `json:"couplings,omitempty"`
 }
 
 type modelForm struct {
@@ -63,11 +66,6 @@ type recipeForm struct {
 	Robust bool     `json:"robust,omitempty"`
 }
 
-type limitsForm struct {
-	Lower float64 `json:"lower"`
-	Upper float64 `json:"upper"`
-}
-
 type jointForm struct {
 	Name     string               `json:"name"`
 	Kind     kinematics.Kind      `json:"kind"`
@@ -79,19 +77,10 @@ type jointForm struct {
 	Datum    *wire.Datum          `json:"datum,omitempty"`
 	Spec     kinematics.FrameSpec `json:"spec"`
 	Frame    wire.Frame           `json:"frame"`
-	Limits   *limitsForm          `json:"limits,omitempty"`
+	Limits   limitsForm           `json:"limits,omitempty"`
+	Cone     []wire.Deg           `json:"cone,omitempty"`
 	Letters  kinematics.Letters   `json:"letters"`
 	Accepted bool                 `json:"accepted,omitempty"`
-}
-
-type poseForm struct {
-	Name   string      `json:"name"`
-	Values []valueForm `json:"values"`
-}
-
-type valueForm struct {
-	Joint string  `json:"joint"`
-	Value float64 `json:"value"`
 }
 
 // Encode returns the document as the content of a *.pintle file in the folder
@@ -129,10 +118,10 @@ func marshal(d Document, dir string) ([]byte, error) {
 	}
 	kinds := d.kinds()
 	for i, p := range d.Poses {
-		f.Poses[i] = poseForm{Name: p.Name, Values: make([]valueForm, len(p.Values))}
-		for k, v := range p.Values {
-			f.Poses[i].Values[k] = valueForm{Joint: v.Joint, Value: toFile(kinds[v.Joint], v.Value)}
-		}
+		f.Poses[i] = newPoseForm(p, kinds)
+	}
+	for _, c := range d.Couplings {
+		f.Couplings = append(f.Couplings, newCouplingForm(c, kinds))
 	}
 	return wire.Marshal(f)
 }
@@ -157,15 +146,13 @@ func jointToForm(j Joint) jointForm {
 		w := wire.NewDatum(j.Datum)
 		f.Datum = &w
 	}
-	if j.Limits != nil {
-		f.Limits = &limitsForm{Lower: toFile(j.Kind, j.Limits.Lower), Upper: toFile(j.Kind, j.Limits.Upper)}
-	}
+	f.Limits, f.Cone = newLimitsForm(j), newConeForm(j.Cone)
 	return f
 }
 
 // Decode reads the content of a *.pintle file that lies in the folder dir. It
-// accepts only what Encode writes: the error names what is wrong in one
-// sentence.
+// accepts only what Encode writes, or wrote in an earlier version: the error
+// names what is wrong in one sentence.
 func Decode(data []byte, dir string) (Document, error) {
 	if len(data) > maxFile {
 		return Document{}, fmt.Errorf("the document has more than %d MB", maxFile>>20)
@@ -197,8 +184,8 @@ func checkVersion(data []byte) error {
 	case err != nil:
 		return err
 	case version > FormatVersion:
-		return fmt.Errorf("the document has version %d, this program reads version %d: open it with a newer Pintle", version, FormatVersion)
-	case version != FormatVersion:
+		return fmt.Errorf("the document has version %d, this program reads versions up to %d: open it with a newer Pintle", version, FormatVersion)
+	case version < 1:
 		return fmt.Errorf("the document has version %d, but there is no such version", version)
 	}
 	return nil
@@ -232,11 +219,18 @@ func (f fileForm) document(dir string) (Document, error) {
 	}
 	kinds := d.kinds()
 	for _, p := range f.Poses {
-		pose := Pose{Name: p.Name}
-		for _, v := range p.Values {
-			pose.Values = append(pose.Values, JointValue{Joint: v.Joint, Value: fromFile(kinds[v.Joint], v.Value)})
+		pose, err := p.pose(kinds)
+		if err != nil {
+			return d, err
 		}
 		d.Poses = append(d.Poses, pose)
+	}
+	for _, c := range f.Couplings {
+		coupling, err := c.coupling(kinds)
+		if err != nil {
+			return d, err
+		}
+		d.Couplings = append(d.Couplings, coupling)
 	}
 	return d, nil
 }
@@ -265,26 +259,8 @@ func (f jointForm) joint() (Joint, error) {
 	if j.Frame, err = f.Frame.Frame(); err != nil {
 		return j, err
 	}
-	if f.Limits != nil {
-		j.Limits = &kinematics.Range{Lower: fromFile(f.Kind, f.Limits.Lower), Upper: fromFile(f.Kind, f.Limits.Upper)}
-	}
+	j.Limits, j.Cone = f.Limits.ranges(f.Kind), coneOf(f.Cone)
 	return j, nil
-}
-
-// toFile turns a joint value into what the file holds: degrees for joints that
-// turn.
-func toFile(k kinematics.Kind, v float64) float64 {
-	if k.Turns() {
-		return wire.Degrees(v)
-	}
-	return v
-}
-
-func fromFile(k kinematics.Kind, v float64) float64 {
-	if k.Turns() {
-		return kinematics.Radians(v)
-	}
-	return v
 }
 
 // kinds returns the kind of each joint by name.

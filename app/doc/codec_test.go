@@ -15,7 +15,7 @@ func TestFileHoldsDegreesAndARelativePath(t *testing.T) {
 	d := twoParts()
 	d.Model.Path = filepath.Join(dir, "models", "arm.obj")
 	deg := 30.0
-	d.Joints[0].Limits.Lower = deg * (3.141592653589793 / 180)
+	d.Joints[0].Limits[0].Lower = deg * (3.141592653589793 / 180)
 	path := filepath.Join(dir, "arm.pintle")
 	if err := doc.Save(path, d); err != nil {
 		t.Fatal(err)
@@ -24,7 +24,7 @@ func TestFileHoldsDegreesAndARelativePath(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, want := range []string{"{\n  \"pintle\": 1,\n", `"path": "models/arm.obj"`, `"lower": 30,`, `"vertices": [1, 2]`, `"origin": [0, 0, 0]`} {
+	for _, want := range []string{"{\n  \"pintle\": 2,\n", `"path": "models/arm.obj"`, `"lower": 30,`, `"vertices": [1, 2]`, `"origin": [0, 0, 0]`} {
 		if !strings.Contains(string(text), want) {
 			t.Errorf("the file lacks %s:\n%s", want, text)
 		}
@@ -53,10 +53,10 @@ func valid(t testing.TB) string {
 func TestDecodeRefusesInOneSentence(t *testing.T) {
 	text := valid(t)
 	for _, c := range []struct{ old, new, want string }{
-		{`"pintle": 1`, `"pintle": 2`, "the document has version 2, this program reads version 1: open it with a newer Pintle"},
-		{`"pintle": 1`, `"pintle": 0`, "the document has version 0, but there is no such version"},
-		{`"pintle": 1`, `"pintle": "1"`, `the version "pintle" must be a whole number, not "1"`},
-		{`"pintle": 1,`, ``, `this is not a Pintle document: it has no "pintle" version`},
+		{`"pintle": 2`, `"pintle": 3`, "the document has version 3, this program reads versions up to 2: open it with a newer Pintle"},
+		{`"pintle": 2`, `"pintle": 0`, "the document has version 0, but there is no such version"},
+		{`"pintle": 2`, `"pintle": "1"`, `the version "pintle" must be a whole number, not "1"`},
+		{`"pintle": 2,`, ``, `this is not a Pintle document: it has no "pintle" version`},
 		{`"parts"`, `"bits"`, `unknown field "bits"`},
 		{`"name": "elbow"`, `"name": "elbow", "nmae": "x"`, `unknown field "nmae"`},
 		{`"name": "elbow"`, `"name": "elbow", "name": "x"`, `the name "name" stands twice in one object`},

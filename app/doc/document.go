@@ -25,6 +25,8 @@ type Document struct {
 	Parts  []Part  // in the order of the parts list; names are unique
 	Joints []Joint // in balloon order; names are unique
 	Poses  []Pose  // the user's own; "as modelled" is not among them
+	// Couplings make joint values follow others.
+	Couplings []Coupling
 }
 
 // ModelRef says which model file the document is about.
@@ -111,8 +113,9 @@ type Joint struct {
 	Recipe DatumRecipe
 	Datum  fit.Datum
 	Spec   kinematics.FrameSpec
-	Frame  kinematics.Frame // what Spec came to when it was last built
-	Limits *kinematics.Range
+	Frame  kinematics.Frame   // what Spec came to when it was last built
+	Limits []kinematics.Range // one for each freedom of the kind, or none; ends may be infinite
+	Cone   *kinematics.Cone   // how far a universal or ball joint may lean; nil: not limited
 	// Letters is the export's axis letters of hinge and reach.
 	Letters  kinematics.Letters
 	Accepted bool // the user has looked at it and agreed
@@ -125,10 +128,12 @@ type Pose struct {
 	Values []JointValue // in the order of the joints
 }
 
-// JointValue is where one joint stands: radians, or model units for a slider.
+// JointValue is where one joint stands: its values in the order of
+// kinematics.Kind.Freedom, radians or model units. Values that are left out are
+// 0.
 type JointValue struct {
-	Joint string
-	Value float64
+	Joint  string
+	Values []float64
 }
 
 // Equal reports whether two documents are the same to the last digit that a

@@ -105,7 +105,7 @@ func genDocument(t *rapid.T) doc.Document {
 		}
 		j := doc.Joint{
 			Name: fmt.Sprintf("joint %q <%d>", "é", i), Child: d.Parts[i].Name, Letters: letters.Draw(t, "letters"),
-			Kind:     rapid.SampledFrom([]kinematics.Kind{kinematics.Fixed, kinematics.Revolute, kinematics.Prismatic, kinematics.Helical}).Draw(t, "kind"),
+			Kind:     rapid.SampledFrom(kinematics.Kinds()).Draw(t, "kind"),
 			Accepted: rapid.Bool().Draw(t, "accepted"),
 			Picks:    []doc.Pick{genPick(t, "mesh.0")},
 			Recipe:   doc.DatumRecipe{Method: doc.LeastSquares, Shape: fit.Cylinder, Robust: rapid.Bool().Draw(t, "robust")},
@@ -120,8 +120,16 @@ func genDocument(t *rapid.T) doc.Document {
 		j.Frame = kinematics.Frame{Origin: genVec(t, "frame"), Hinge: genDir(t, "hinge")}
 		j.Frame.Reach = kinematics.Perpendicular(j.Frame.Hinge)
 		if rapid.Bool().Draw(t, "limited") {
-			lower := rapid.Float64Range(-4, 4).Draw(t, "lower")
-			j.Limits = &kinematics.Range{Lower: lower, Upper: lower + rapid.Float64Range(0, 4).Draw(t, "width")}
+			for range j.Kind.Freedoms() {
+				r := kinematics.Range{Lower: rapid.Float64Range(-4, 0).Draw(t, "lower"), Upper: rapid.Float64Range(0, 4).Draw(t, "upper")}
+				if rapid.IntRange(0, 3).Draw(t, "open end") == 0 {
+					r.Upper = math.Inf(1)
+				}
+				j.Limits = append(j.Limits, r)
+			}
+		}
+		if j.Kind.Leans() && rapid.Bool().Draw(t, "has cone") {
+			j.Cone = &kinematics.Cone{Max: rapid.SliceOfN(rapid.Float64Range(0, 3.14), 1, 5).Draw(t, "cone")}
 		}
 		joints = append(joints, j.Name)
 		d.Joints = append(d.Joints, j)
@@ -129,11 +137,46 @@ func genDocument(t *rapid.T) doc.Document {
 	if len(joints) > 0 && rapid.Bool().Draw(t, "posed") {
 		p := doc.Pose{Name: "folded"}
 		for _, j := range joints {
-			p.Values = append(p.Values, doc.JointValue{Joint: j, Value: rapid.Float64Range(-7, 7).Draw(t, "value")})
+			n := d.Joints[d.JointIndex(j)].Kind.Freedoms()
+			p.Values = append(p.Values, doc.JointValue{Joint: j, Values: rapid.SliceOfN(rapid.Float64Range(-7, 7), n, n).Draw(t, "values")})
 		}
 		d.Poses = []doc.Pose{p, {Name: "neutral"}}
 	}
+	d.Couplings = genCouplings(t, d.Joints)
 	return d
+}
+
+// genCouplings lets values of later joints follow those of earlier ones.
+func genCouplings(t *rapid.T, joints []doc.Joint) []doc.Coupling {
+	var free, out []doc.Coupling
+	for _, j := range joints {
+		for f := range j.Kind.Freedoms() {
+			free = append(free, doc.Coupling{Follower: doc.ValueRef{Joint: j.Name, Freedom: f}})
+		}
+	}
+	for i := 1; i < len(free); i++ {
+		if !rapid.Bool().Draw(t, "follows") {
+			continue
+		}
+		c := free[i]
+		c.Driver = free[rapid.IntRange(0, i-1).Draw(t, "driver")].Follower
+		number := rapid.Float64Range(-3, 3)
+		switch c.Law.Kind = rapid.SampledFrom(kinematics.LawKinds()).Draw(t, "law"); c.Law.Kind {
+		case kinematics.LawMirror:
+			c.Law.Ratio = 1
+		case kinematics.LawCurve:
+			for x := range 3 {
+				c.Law.Curve = append(c.Law.Curve, kinematics.CurvePoint{Driver: float64(x) / 3, Follower: number.Draw(t, "follower")})
+			}
+		case kinematics.LawLinear:
+			c.Law.Offset = number.Draw(t, "offset")
+			fallthrough
+		default:
+			c.Law.Ratio = math.Round(number.Draw(t, "ratio") * 8)
+		}
+		out = append(out, c)
+	}
+	return out
 }
 
 // twoParts is a small valid document, for tests that change one thing.
@@ -144,7 +187,7 @@ func twoParts() doc.Document {
 		Recipe:  doc.DatumRecipe{Method: doc.TwoPoints},
 		Frame:   kinematics.Frame{Hinge: r3.Vec{Z: 1}, Reach: r3.Vec{X: 1}},
 		Spec:    kinematics.FrameSpec{Datum: kinematics.Axis{Dir: r3.Vec{Z: 1}}},
-		Limits:  &kinematics.Range{Lower: -1, Upper: 2},
+		Limits:  []kinematics.Range{{Lower: -1, Upper: 2}},
 		Letters: kinematics.DenavitHartenberg(),
 	}
 	return doc.Document{
@@ -155,7 +198,7 @@ func twoParts() doc.Document {
 			{Name: "pin", Pieces: []doc.Piece{{Source: "pin", Shell: 0}}},
 		},
 		Joints: []doc.Joint{j},
-		Poses:  []doc.Pose{{Name: "neutral", Values: []doc.JointValue{{Joint: "elbow", Value: 0.5}}}},
+		Poses:  []doc.Pose{{Name: "neutral", Values: []doc.JointValue{{Joint: "elbow", Values: []float64{0.5}}}}},
 	}
 }
 
@@ -199,7 +242,7 @@ func TestValidateNamesTheContradiction(t *testing.T) {
 		{`joint "elbow": there is no part "leg"`, joint(func(j *doc.Joint) { j.Parent = "leg" })},
 		{`joint "elbow": not a joint frame`, joint(func(j *doc.Joint) { j.Frame.Reach.Y = 1 })},
 		{`joint "elbow": letters`, joint(func(j *doc.Joint) { j.Letters.Reach = j.Letters.Hinge })},
-		{`joint "elbow": its lower limit 180 is above its upper limit 90`, joint(func(j *doc.Joint) { j.Limits = &kinematics.Range{Lower: math.Pi, Upper: math.Pi / 2} })},
+		{`joint "elbow": its lower limit 180 is above its upper limit 90`, joint(func(j *doc.Joint) { j.Limits = []kinematics.Range{{Lower: math.Pi, Upper: math.Pi / 2}} })},
 		{`joint "elbow": its pitch 2 has no meaning`, joint(func(j *doc.Joint) { j.Pitch = 2 })},
 		{`joint "elbow": there is no datum method "guess"`, joint(func(j *doc.Joint) { j.Recipe.Method = "guess" })},
 		{`joint "elbow": there is no datum of shape "egg"`, joint(func(j *doc.Joint) { j.Recipe = doc.DatumRecipe{Method: doc.LeastSquares, Shape: "egg"} })},
@@ -220,7 +263,7 @@ func TestValidateNamesTheContradiction(t *testing.T) {
 		{`there are two poses named "neutral"`, func(d *doc.Document) { d.Poses = append(d.Poses, doc.Pose{Name: "neutral"}) }},
 		{`pose "neutral": there is no joint "knee"`, func(d *doc.Document) { d.Poses[0].Values[0].Joint = "knee" }},
 		{`pose "neutral": joint "elbow" stands twice`, func(d *doc.Document) { d.Poses[0].Values = append(d.Poses[0].Values, d.Poses[0].Values[0]) }},
-		{`pose "neutral": the value of joint "elbow" is not a number`, func(d *doc.Document) { d.Poses[0].Values[0].Value = math.Inf(1) }},
+		{`pose "neutral": the value of joint "elbow" is not a number`, func(d *doc.Document) { d.Poses[0].Values[0].Values = []float64{math.Inf(1)} }},
 	} {
 		d := twoParts()
 		c.change(&d)

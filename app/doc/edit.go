@@ -195,7 +195,8 @@ func (d Document) AddJoint(j Joint) (Document, error) {
 }
 
 // ReplaceJoint puts j in the place of the joint that was named name. Another
-// name in j is carried into poses and frame recipes.
+// name in j is carried into poses, couplings and frame recipes; values in poses
+// and couplings that another kind does not have, or means otherwise, go.
 func (d Document) ReplaceJoint(name string, j Joint) (Document, error) {
 	i, err := d.mustJoint(name)
 	if err != nil {
@@ -205,6 +206,11 @@ func (d Document) ReplaceJoint(name string, j Joint) (Document, error) {
 	e.Joints = with(d.Joints, i, j)
 	if j.Name != name {
 		e.Joints, e.Poses = renameJoint(e.Joints, e.Poses, name, j.Name)
+		e.Couplings = renamedCouplings(e.Couplings, name, j.Name)
+	}
+	if was := d.Joints[i]; was.Kind != j.Kind {
+		e.Poses = fittingPoses(e.Poses, was, j)
+		e.Couplings = fitting(e.Couplings, was, j)
 	}
 	if err := e.Validate(); err != nil {
 		return d, err
@@ -219,6 +225,30 @@ func (d Document) EditJoint(name string, f func(Joint) Joint) (Document, error) 
 		return d, err
 	}
 	return d.ReplaceJoint(name, f(d.Joints[i]))
+}
+
+// fittingPoses returns the poses where a joint has become of another kind:
+// without the values of it that are not there any more or mean another thing.
+func fittingPoses(poses []Pose, was, now Joint) []Pose {
+	poses = slices.Clone(poses)
+	for i, p := range poses {
+		k := slices.IndexFunc(p.Values, func(v JointValue) bool { return v.Joint == now.Name })
+		if k < 0 {
+			continue
+		}
+		v := p.Values[k]
+		kept := make([]float64, min(len(v.Values), max(now.Kind.Freedoms(), 0)))
+		for f := range kept {
+			if SameFreedom(was.Kind, now.Kind, f) {
+				kept[f] = v.Values[f]
+			}
+		}
+		poses[i].Values = with(p.Values, k, JointValue{Joint: v.Joint, Values: kept})
+		if len(kept) == 0 {
+			poses[i].Values = slices.Delete(poses[i].Values, k, k+1)
+		}
+	}
+	return poses
 }
 
 func renameJoint(joints []Joint, poses []Pose, from, to string) ([]Joint, []Pose) {
@@ -242,7 +272,7 @@ func renameJoint(joints []Joint, poses []Pose, from, to string) ([]Joint, []Pose
 	return joints, poses
 }
 
-// RemoveJoint takes a joint away, out of the poses too. It fails while another
+// RemoveJoint takes a joint away, out of the poses and couplings too. It fails while another
 // joint's frame refers to it.
 func (d Document) RemoveJoint(name string) (Document, error) {
 	i, err := d.mustJoint(name)
@@ -259,6 +289,7 @@ func (d Document) RemoveJoint(name string) (Document, error) {
 	for k, p := range d.Poses {
 		d.Poses[k].Values = slices.DeleteFunc(slices.Clone(p.Values), func(v JointValue) bool { return v.Joint == name })
 	}
+	d.Couplings = withoutJoint(d.Couplings, name)
 	return d, nil
 }
 

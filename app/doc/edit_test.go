@@ -151,7 +151,7 @@ func TestRenameJointReachesPosesAndFrames(t *testing.T) {
 
 func TestPoses(t *testing.T) {
 	d := twoParts()
-	e, err := d.SetPose(doc.Pose{Name: "folded", Values: []doc.JointValue{{Joint: "elbow", Value: 1}}})
+	e, err := d.SetPose(doc.Pose{Name: "folded", Values: []doc.JointValue{{Joint: "elbow", Values: []float64{1}}}})
 	if err != nil || len(e.Poses) != 2 {
 		t.Fatal(e.Poses, err)
 	}
@@ -262,14 +262,14 @@ func TestAdjustMakesOneStepOfADrag(t *testing.T) {
 	h := doc.NewHistory(twoParts())
 	value := func(v float64) func(doc.Document) doc.Document {
 		return func(d doc.Document) doc.Document {
-			e, err := d.SetPose(doc.Pose{Name: "neutral", Values: []doc.JointValue{{Joint: "elbow", Value: v}}})
+			e, err := d.SetPose(doc.Pose{Name: "neutral", Values: []doc.JointValue{{Joint: "elbow", Values: []float64{v}}}})
 			if err != nil {
 				t.Fatal(err)
 			}
 			return e
 		}
 	}
-	at := func() float64 { return h.Current().Poses[0].Values[0].Value }
+	at := func() float64 { return h.Current().Poses[0].Values[0].Values[0] }
 	h.Adjust("turn elbow", value(0.5)) // as it is: no step
 	for v := 1.0; v <= 5; v++ {
 		h.Adjust("turn elbow", value(v))

@@ -292,8 +292,8 @@ func (w *findingWriter) names(m *Motion, moving, still int) (string, string) {
 
 // limits tells of limits that reach past a contact.
 func (w *findingWriter) limits(m *Motion) {
-	l := w.joint.Limits
-	if l == nil {
+	l, ok := w.joint.Limit(0)
+	if !ok {
 		return
 	}
 	for _, end := range []struct {

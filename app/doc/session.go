@@ -319,30 +319,23 @@ func (s *Session) Tree() (*kinematics.Tree, error) {
 
 // kinematic returns the joint with part numbers for names.
 func (d Document) kinematic(j Joint) kinematics.Joint {
-	k := kinematics.Joint{
+	return kinematics.Joint{
 		Name: j.Name, Kind: j.Kind, Parent: d.PartIndex(j.Parent), Child: d.PartIndex(j.Child),
-		Frame: j.Frame, Pitch: j.Pitch,
+		Frame: j.Frame, Limits: j.Limits, Cone: j.Cone, Pitch: j.Pitch,
 	}
-	if j.Limits != nil && j.Kind.Freedoms() == 1 {
-		k.Limits = []kinematics.Range{*j.Limits}
-	}
-	return k
 }
 
 // PoseValues returns the tree's joint values for a pose: zeros where it says
-// nothing.
+// nothing, followers set by their drivers.
 func (s *Session) PoseValues(t *kinematics.Tree, p Pose) ([]float64, error) {
-	values := t.Zero()
+	joints := make(map[string][]float64, len(p.Values))
 	for _, v := range p.Values {
-		i := t.Find(v.Joint)
-		if i < 0 {
+		if t.Find(v.Joint) < 0 {
 			return nil, fmt.Errorf("pose %q: there is no joint %q", p.Name, v.Joint)
 		}
-		if first, n := t.ValueIndex(i); n > 0 {
-			values[first] = v.Value
-		}
+		joints[v.Joint] = v.Values
 	}
-	return values, nil
+	return s.Values(t, joints)
 }
 
 // RebuildFrames returns the document with every joint's frame built from its

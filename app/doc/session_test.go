@@ -168,13 +168,13 @@ func TestFindings(t *testing.T) {
 		return out
 	}
 	free := m.FreeRange()
-	j.Limits = &kinematics.Range{Lower: free.Lower + 0.01, Upper: free.Upper + 0.01}
-	if f := kinds(j)[doc.RangeBlocked]; f.Severity != doc.Stop || f.Value != j.Limits.Upper || f.Limit != free.Upper ||
+	j.Limits = []kinematics.Range{{Lower: free.Lower + 0.01, Upper: free.Upper + 0.01}}
+	if f := kinds(j)[doc.RangeBlocked]; f.Severity != doc.Stop || f.Value != j.Limits[0].Upper || f.Limit != free.Upper ||
 		len(f.Points) != 1 || !slices.Equal(f.Parts, []string{"arm", "base"}) ||
 		!strings.Contains(f.Text, "the upper limit of 31.08° cannot be reached: arm meets base at 30.51°") {
 		t.Errorf("blocked range: %+v", f)
 	}
-	j.Limits = &kinematics.Range{Lower: free.Lower, Upper: free.Upper}
+	j.Limits = []kinematics.Range{{Lower: free.Lower, Upper: free.Upper}}
 	if f, ok := kinds(j)[doc.RangeBlocked]; ok {
 		t.Errorf("limits right at the contacts: %s", f.Text)
 	}

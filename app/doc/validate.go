@@ -3,6 +3,7 @@ package doc
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -18,7 +19,7 @@ const maxName = 500
 // Validate returns the first thing in which the document contradicts itself:
 // names that are empty or stand twice, a piece of the model in two parts,
 // joints between parts that are not there, a part on two joints, a ring of
-// joints, limits the wrong way round, numbers that are not finite. It does not
+// joints, limits the wrong way round, values that follow themselves, numbers that are not finite. It does not
 // look at the model.
 func (d Document) Validate() error {
 	if d.Model.Unit != "" && d.Model.Unit.Millimetres() == 0 {
@@ -36,7 +37,10 @@ func (d Document) Validate() error {
 	if err := d.validateJoints(); err != nil {
 		return err
 	}
-	return d.validatePoses()
+	if err := d.validatePoses(); err != nil {
+		return err
+	}
+	return d.validateCouplings()
 }
 
 func isHash(h string) bool {
@@ -201,8 +205,8 @@ func (j Joint) validate() error {
 	if err := j.Recipe.validate(); err != nil {
 		return err
 	}
-	if l := j.Limits; l != nil && !(l.Lower <= l.Upper && finite(l.Lower) && finite(l.Upper)) {
-		return fmt.Errorf("its lower limit %v is above its upper limit %v", toFile(j.Kind, l.Lower), toFile(j.Kind, l.Upper))
+	if err := j.validateLimits(); err != nil {
+		return err
 	}
 	for _, p := range j.Picks {
 		if err := p.validate(); err != nil {
@@ -270,9 +274,9 @@ func (e Elements) lists() [][]int32 {
 }
 
 func (d Document) validatePoses() error {
-	joints := map[string]bool{}
+	freedoms := map[string]int{}
 	for _, j := range d.Joints {
-		joints[j.Name] = true
+		freedoms[j.Name] = j.Kind.Freedoms()
 	}
 	seen := newNames("pose")
 	for _, p := range d.Poses {
@@ -281,12 +285,15 @@ func (d Document) validatePoses() error {
 		}
 		set := map[string]bool{}
 		for _, v := range p.Values {
+			n, known := freedoms[v.Joint]
 			switch {
-			case !joints[v.Joint]:
+			case !known:
 				return fmt.Errorf("pose %q: there is no joint %q", p.Name, v.Joint)
 			case set[v.Joint]:
 				return fmt.Errorf("pose %q: joint %q stands twice", p.Name, v.Joint)
-			case !finite(v.Value):
+			case len(v.Values) > max(n, 1):
+				return fmt.Errorf("pose %q: joint %q has %d values, not %d", p.Name, v.Joint, n, len(v.Values))
+			case slices.ContainsFunc(v.Values, func(x float64) bool { return !finite(x) }):
 				return fmt.Errorf("pose %q: the value of joint %q is not a number", p.Name, v.Joint)
 			}
 			set[v.Joint] = true

@@ -19,13 +19,14 @@ import (
 
 // Options say what is drawn besides the parts.
 type Options struct {
-	Values   map[string]float64 // joint name -> value; absent joints stand as modelled
-	Joint    string             // the selected joint, "" for none
-	Motion   *doc.Motion        // of the selected joint, nil where unknown
-	Envelope *mesh.Mesh         // of the selected joint, nil for none
-	Found    *Found             // proposed joints, nil for none
-	Part     int                // the selected part, -1 for none
-	Isolate  bool               // only the selected joint's two parts solid, the others ghosts
+	Values   map[string][]float64 // joint name -> its values; absent joints stand as modelled
+	Joint    string               // the selected joint, "" for none
+	Freedom  int                  // of the selected joint: the value whose limits are drawn
+	Motion   *doc.Motion          // of the selected joint, nil where unknown
+	Envelope *mesh.Mesh           // of the selected joint, nil for none
+	Found    *Found               // proposed joints, nil for none
+	Part     int                  // the selected part, -1 for none
+	Isolate  bool                 // only the selected joint's two parts solid, the others ghosts
 	Palette  draft.Palette
 	Style    draft.Style
 	Title    draft.TitleBlock // left out where its Title is empty
@@ -57,6 +58,7 @@ type builder struct {
 	o       Options
 	scene   draft.Scene
 	tree    *kinematics.Tree
+	values  []float64
 	motions []kinematics.Transform
 }
 
@@ -67,15 +69,10 @@ func (b *builder) pose() error {
 	if err != nil {
 		return err
 	}
-	values := t.Zero()
-	for name, v := range b.o.Values {
-		if i := t.Find(name); i >= 0 {
-			if first, n := t.ValueIndex(i); n == 1 {
-				values[first] = v
-			}
-		}
+	if b.values, err = b.s.Values(t, b.o.Values); err != nil {
+		return err
 	}
-	b.tree, b.motions = t, t.FK(values)
+	b.tree, b.motions = t, t.FK(b.values)
 	return nil
 }
 
@@ -150,7 +147,7 @@ func (b *builder) selected() {
 	switch {
 	case j.Kind == kinematics.Revolute && b.o.Motion != nil:
 		b.freeRange(j, parent, radius)
-	case j.Limits != nil:
+	default:
 		b.limits(j, parent, radius)
 	}
 	if b.o.Envelope != nil {
@@ -185,39 +182,16 @@ func (b *builder) freeRange(j doc.Joint, parent kinematics.Transform, radius flo
 	}
 	b.mark(draft.DimArc{Frame: rest, Range: shown, Radius: 0.86 * radius, Text: text, Ink: draft.InkMain})
 	if m.Free.Lower != nil {
-		b.extreme(j, parent, free.Lower, m.Moving)
+		b.extreme(j, parent, []float64{free.Lower}, m.Moving)
 	}
 	if m.Free.Upper != nil {
-		b.extreme(j, parent, free.Upper, m.Moving)
+		b.extreme(j, parent, []float64{free.Upper}, m.Moving)
 	}
 	if e := m.Free.Lower; e != nil {
 		b.contact(parent.Apply(e.Point), e.Value)
 	}
 	if e := m.Free.Upper; e != nil {
 		b.contact(parent.Apply(e.Point), e.Value)
-	}
-}
-
-// limits draws a joint's limits where its motion is not known.
-func (b *builder) limits(j doc.Joint, parent kinematics.Transform, radius float64) {
-	if j.Kind == kinematics.Revolute {
-		rest := parent.Frame(j.Frame)
-		b.mark(draft.Sector{Frame: rest, Range: *j.Limits, Radius: radius, Ink: draft.InkRange})
-		b.mark(draft.DimArc{Frame: rest, Range: *j.Limits, Radius: 0.86 * radius, Text: degrees(j.Limits.Span(), 2), Ink: draft.InkMain})
-	}
-	moving, _ := b.s.MovingParts(j)
-	b.extreme(j, parent, j.Limits.Lower, moving)
-	b.extreme(j, parent, j.Limits.Upper, moving)
-}
-
-// extreme outlines the moving parts at a value of the joint.
-func (b *builder) extreme(j doc.Joint, parent kinematics.Transform, value float64, moving []int) {
-	k := b.tree.Joint(b.s.Doc.JointIndex(j.Name))
-	x := parent.Mul(k.Motion(value))
-	for _, p := range moving {
-		if !b.s.Doc.Parts[p].Hidden {
-			b.mark(draft.Extreme{Mesh: b.s.Parts[p].Mesh, Motion: x, Ink: draft.InkMain})
-		}
 	}
 }
 

@@ -23,12 +23,12 @@ type PictureOptions struct {
 // drawn as the window draws it. It fails for joints that the document does not
 // have.
 func Picture(s *doc.Session, o PictureOptions) (draft.Scene, draft.Camera, error) {
-	d := drawing.Options{Values: map[string]float64{}, Joint: o.Joint, Part: -1, Title: titleBlock(s, o)}
+	d := drawing.Options{Values: map[string][]float64{}, Joint: o.Joint, Part: -1, Title: titleBlock(s, o)}
 	for _, v := range o.Pose {
 		if s.Doc.JointIndex(v.Joint) < 0 {
 			return draft.Scene{}, draft.Camera{}, fmt.Errorf("there is no joint %q", v.Joint)
 		}
-		d.Values[v.Joint] = v.Value
+		d.Values[v.Joint] = v.Values
 	}
 	if o.Joint != "" {
 		i := s.Doc.JointIndex(o.Joint)

@@ -33,7 +33,7 @@ func TestPictureShowsTheMechanismInItsPose(t *testing.T) {
 		t.Fatal(err)
 	}
 	angle := kinematics.Radians(25)
-	pose := []doc.JointValue{{Joint: "swing", Value: angle}}
+	pose := []doc.JointValue{{Joint: "swing", Values: []float64{angle}}}
 	scene, camera, err := handover.Picture(s, handover.PictureOptions{Pose: pose, Joint: "slide", Aspect: 1.6, View: draft.Front})
 	if err != nil {
 		t.Fatal(err)
@@ -78,7 +78,7 @@ func TestPictureOfAHingeShowsItsRange(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	limits := *s.Doc.Joints[0].Limits
+	limits := s.Doc.Joints[0].Limits[0]
 	if a := marks[draft.DimArc](scene); len(a) != 1 || a[0].Range != limits || a[0].Text != "70.00°" {
 		t.Errorf("dimension %+v", a)
 	}

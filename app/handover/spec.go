@@ -19,21 +19,22 @@ import (
 const Safety = "For animation and visualisation. Real machines, rides, prosthetics and animatronics need a qualified engineer, local codes and a risk assessment."
 
 // SpecVersion is the version of the joint spec's format; its JSON Schema is
-// assets/schema/joint-spec.schema.json.
-const SpecVersion = 1
+// assets/schema/joint-spec.schema.json. Version 1 had one value a joint.
+const SpecVersion = 2
 
 // Spec is a joint spec as it stands in the file: degrees, model units and
 // axes.
 type Spec struct {
-	Format    string        `json:"format"`
-	Version   int           `json:"version"`
-	Safety    string        `json:"safety"`
-	Model     SpecModel     `json:"model"`
-	AngleUnit string        `json:"angle_unit"`
-	Parts     []SpecPart    `json:"parts"`
-	Joints    []SpecJoint   `json:"joints"`
-	Poses     []SpecPose    `json:"poses"`
-	Findings  []doc.Finding `json:"findings"` // about the model; joints have their own
+	Format    string         `json:"format"`
+	Version   int            `json:"version"`
+	Safety    string         `json:"safety"`
+	Model     SpecModel      `json:"model"`
+	AngleUnit string         `json:"angle_unit"`
+	Parts     []SpecPart     `json:"parts"`
+	Joints    []SpecJoint    `json:"joints"`
+	Couplings []SpecCoupling `json:"couplings"`
+	Poses     []SpecPose     `json:"poses"`
+	Findings  []doc.Finding  `json:"findings"` // about the model; joints have their own
 }
 
 // SpecModel says which model file the figures hold for.
@@ -70,7 +71,8 @@ type SpecJoint struct {
 	Letters   SpecLetters     `json:"letters"`
 	Frame     [4]float64      `json:"frame"` // quaternion x, y, z, w after letters
 	Pitch     *float64        `json:"pitch,omitempty"`
-	Limits    *SpecRange      `json:"limits"`
+	Freedoms  []SpecFreedom   `json:"freedoms"`
+	Cone      []wire.Deg      `json:"cone,omitempty"`
 	FreeRange *SpecRange      `json:"free_range"`
 	Datum     *wire.Datum     `json:"datum"`
 	Accepted  bool            `json:"accepted"`
@@ -97,10 +99,10 @@ type SpecPose struct {
 	Values []SpecValue `json:"values"`
 }
 
-// SpecValue is where a joint stands in a pose.
+// SpecValue is where a joint stands in a pose: a value for each of its freedoms.
 type SpecValue struct {
-	Joint string  `json:"joint"`
-	Value float64 `json:"value"`
+	Joint  string    `json:"joint"`
+	Values []float64 `json:"values"`
 }
 
 // Worst returns the highest severity among all findings.
@@ -123,7 +125,7 @@ func NewSpec(ctx context.Context, s *doc.Session, dir string, progress job.Progr
 		Format: "pintle-joint-spec", Version: SpecVersion, Safety: Safety, AngleUnit: "degree",
 		Model: SpecModel{Path: relative(d.Model.Path, dir), SHA256: d.Model.SHA256, Unit: s.Model.Unit, Up: s.Model.Up},
 		Parts: make([]SpecPart, len(d.Parts)), Joints: make([]SpecJoint, len(d.Joints)),
-		Poses: make([]SpecPose, len(d.Poses)), Findings: append([]doc.Finding{}, s.Opening...),
+		Couplings: newCouplings(d), Poses: make([]SpecPose, len(d.Poses)), Findings: append([]doc.Finding{}, s.Opening...),
 	}
 	for i, p := range d.Parts {
 		spec.Parts[i] = SpecPart{Name: names[p.Name], Label: p.Name, Hidden: p.Hidden, Pieces: pieces(p)}
@@ -138,8 +140,7 @@ func NewSpec(ctx context.Context, s *doc.Session, dir string, progress job.Progr
 	for i, p := range d.Poses {
 		spec.Poses[i] = SpecPose{Name: p.Name, Values: make([]SpecValue, len(p.Values))}
 		for k, v := range p.Values {
-			kind := d.Joints[d.JointIndex(v.Joint)].Kind
-			spec.Poses[i].Values[k] = SpecValue{Joint: v.Joint, Value: value(kind, v.Value)}
+			spec.Poses[i].Values[k] = newValue(d.Joints[d.JointIndex(v.Joint)].Kind, v)
 		}
 	}
 	return spec, nil
@@ -176,9 +177,7 @@ func newJoint(ctx context.Context, s *doc.Session, j doc.Joint, names map[string
 		turn := kinematics.Radians(360) * j.Pitch
 		out.Pitch = &turn
 	}
-	if j.Limits != nil && j.Kind != kinematics.Fixed {
-		out.Limits = &SpecRange{Lower: wire.Num(value(j.Kind, j.Limits.Lower)), Upper: wire.Num(value(j.Kind, j.Limits.Upper))}
-	}
+	out.Freedoms, out.Cone = newFreedoms(j), newCone(j.Cone)
 	if j.Datum.Kind != "" {
 		w := wire.NewDatum(j.Datum)
 		out.Datum = &w
@@ -193,14 +192,6 @@ func newJoint(ctx context.Context, s *doc.Session, j doc.Joint, names map[string
 		out.FreeRange = &SpecRange{Lower: wire.Num(wire.Degrees(r.Lower)), Upper: wire.Num(wire.Degrees(r.Upper))}
 	}
 	return out, nil
-}
-
-// value returns a joint value in degrees where it is an angle.
-func value(k kinematics.Kind, v float64) float64 {
-	if k.Turns() {
-		return wire.Degrees(v)
-	}
-	return v
 }
 
 // PartNames returns what the document's parts are called in a handover: the

@@ -75,21 +75,38 @@ func mechanism(t testing.TB) *doc.Session {
 	if err != nil {
 		t.Fatal(err)
 	}
-	j.Limits = &kinematics.Range{Lower: kinematics.Radians(-20), Upper: kinematics.Radians(50)}
+	j.Limits = []kinematics.Range{{Lower: kinematics.Radians(-20), Upper: kinematics.Radians(50)}}
 	with(s.TakeJoint(j))
 	with(s.SplitPart("base"))
 	with(s.Doc.RenamePart("arm", "boom"))
 	plain := doc.Joint{
 		Name: "slide", Kind: kinematics.Prismatic, Parent: "boom", Child: "base 2", Letters: kinematics.Letters{Hinge: "X", Reach: "-Y"},
 		Spec:   kinematics.FrameSpec{Datum: kinematics.Axis{Point: r3.Vec{X: 1}, Dir: r3.Vec{X: 0.6, Y: 0.8}}},
-		Limits: &kinematics.Range{Upper: 12.5}, Accepted: true,
+		Limits: []kinematics.Range{{Upper: 12.5}}, Accepted: true,
 	}
 	with(s.TakeJoint(plain))
 	plain.Name, plain.Kind, plain.Pitch, plain.Parent, plain.Child, plain.Limits = "screw", kinematics.Helical, 0.5, "", "base", nil
 	with(s.TakeJoint(plain))
 	plain.Name, plain.Kind, plain.Pitch, plain.Child = "weld", kinematics.Fixed, 0, "base 3"
 	with(s.TakeJoint(plain))
-	with(s.Doc.SetPose(doc.Pose{Name: "up", Values: []doc.JointValue{{Joint: "slide", Value: 3}, {Joint: "swing", Value: kinematics.Radians(15)}}}))
+	with(s.Doc.SetPose(doc.Pose{Name: "up", Values: []doc.JointValue{{Joint: "slide", Values: []float64{3}}, {Joint: "swing", Values: []float64{kinematics.Radians(15)}}}}))
+	return s
+}
+
+// coupled is mechanism with the slide driven by the swing, 0.1 a degree.
+func coupled(t testing.TB) *doc.Session {
+	t.Helper()
+	s := mechanism(t)
+	d, err := s.Doc.SetCoupling(doc.Coupling{
+		Driver: doc.ValueRef{Joint: "swing"}, Follower: doc.ValueRef{Joint: "slide"},
+		Law: kinematics.Law{Kind: kinematics.LawRatio, Ratio: 18 / math.Pi},
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if s, err = s.With(d); err != nil {
+		t.Fatal(err)
+	}
 	return s
 }
 
@@ -166,8 +183,8 @@ func TestSpecSaysWhatTheDocumentHolds(t *testing.T) {
 	if j.Name != "swing" || j.Type != "revolute" || j.Child != "arm" || j.Parent == nil || *j.Parent != "pin" {
 		t.Errorf("joint %+v", j)
 	}
-	if float64(j.Limits.Lower) != -20 || float64(j.Limits.Upper) != 50 {
-		t.Errorf("limits %+v", j.Limits)
+	if diff := cmp.Diff([]handover.SpecFreedom{{Motion: "turn", About: "hinge", Unit: "degree", Lower: -20, Upper: 50}}, j.Freedoms); diff != "" {
+		t.Error(diff)
 	}
 	frame := s.Doc.Joints[0].Frame
 	got := kinematics.Axis{Point: r3.Vec(j.Origin), Dir: r3.Vec(j.Axis)}
@@ -190,10 +207,10 @@ func TestSpecSaysWhatTheDocumentHolds(t *testing.T) {
 	if p := spec.Joints[2].Pitch; p == nil || math.Abs(*p-math.Pi) > 1e-12 {
 		t.Errorf("pitch %v, want 0.5 per radian times a full turn", p)
 	}
-	if w := spec.Joints[2]; w.Parent != nil || w.FreeRange != nil || w.Limits != nil {
+	if w := spec.Joints[2]; w.Parent != nil || w.FreeRange != nil || len(w.Freedoms) != 1 || !math.IsInf(float64(w.Freedoms[0].Upper), 1) {
 		t.Errorf("screw %+v", w)
 	}
-	want := []handover.SpecPose{{Name: "up", Values: []handover.SpecValue{{Joint: "swing", Value: 15}, {Joint: "slide", Value: 3}}}}
+	want := []handover.SpecPose{{Name: "up", Values: []handover.SpecValue{{Joint: "swing", Values: []float64{15}}, {Joint: "slide", Values: []float64{3}}}}}
 	if diff := cmp.Diff(want, spec.Poses, cmpopts.EquateApprox(1e-14, 0)); diff != "" {
 		t.Error(diff)
 	}
@@ -245,13 +262,17 @@ func TestSpecFrameFollowsTheLetters(t *testing.T) {
 
 // Each change makes a valid spec invalid: the schema holds what it says.
 func TestSchemaRefuses(t *testing.T) {
-	s := mechanism(t)
+	s := coupled(t)
 	check := compiled(t)
 	joint := func(v map[string]any, i int) map[string]any { return v["joints"].([]any)[i].(map[string]any) }
 	datum := func(v map[string]any) map[string]any { return joint(v, 0)["datum"].(map[string]any) }
+	freedom := func(v map[string]any, i, k int) map[string]any {
+		return joint(v, i)["freedoms"].([]any)[k].(map[string]any)
+	}
+	coupling := func(v map[string]any) map[string]any { return v["couplings"].([]any)[0].(map[string]any) }
 	for name, change := range map[string]func(v map[string]any){
 		"another format":        func(v map[string]any) { v["format"] = "joint-spec" },
-		"another version":       func(v map[string]any) { v["version"] = 2.0 },
+		"another version":       func(v map[string]any) { v["version"] = 1.0 },
 		"no safety sentence":    func(v map[string]any) { delete(v, "safety") },
 		"radians":               func(v map[string]any) { v["angle_unit"] = "radian" },
 		"an unknown member":     func(v map[string]any) { v["extra"] = 1.0 },
@@ -262,26 +283,38 @@ func TestSchemaRefuses(t *testing.T) {
 		"a shell below 0": func(v map[string]any) {
 			v["parts"].([]any)[0].(map[string]any)["pieces"].([]any)[0].(map[string]any)["shell"] = -1.0
 		},
-		"a joint without name":         func(v map[string]any) { delete(joint(v, 0), "name") },
-		"an empty name":                func(v map[string]any) { joint(v, 0)["name"] = "" },
-		"a type that is none":          func(v map[string]any) { joint(v, 0)["type"] = "hinge" },
-		"a parent that is a number":    func(v map[string]any) { joint(v, 0)["parent"] = 3.0 },
-		"no child":                     func(v map[string]any) { joint(v, 0)["child"] = nil },
-		"an origin of two numbers":     func(v map[string]any) { joint(v, 0)["origin"] = []any{1.0, 2.0} },
-		"an origin of four numbers":    func(v map[string]any) { joint(v, 0)["origin"] = []any{1.0, 2.0, 3.0, 4.0} },
-		"an origin with null":          func(v map[string]any) { joint(v, 0)["origin"] = []any{1.0, 2.0, nil} },
-		"an axis longer than 1":        func(v map[string]any) { joint(v, 0)["axis"] = []any{0.0, 0.0, 2.0} },
-		"a frame of three numbers":     func(v map[string]any) { joint(v, 0)["frame"] = []any{0.0, 0.0, 1.0} },
-		"a frame of text":              func(v map[string]any) { joint(v, 0)["frame"] = []any{"0", "0", "0", "1"} },
-		"a negative w":                 func(v map[string]any) { joint(v, 0)["frame"] = []any{0.0, 0.0, 0.0, -1.0} },
-		"a letter that is none":        func(v map[string]any) { joint(v, 0)["letters"].(map[string]any)["hinge"] = "W" },
-		"limits with one end":          func(v map[string]any) { delete(joint(v, 0)["limits"].(map[string]any), "upper") },
-		"limits with null":             func(v map[string]any) { joint(v, 0)["limits"].(map[string]any)["upper"] = nil },
-		"limits left out":              func(v map[string]any) { delete(joint(v, 0), "limits") },
+		"a joint without name":      func(v map[string]any) { delete(joint(v, 0), "name") },
+		"an empty name":             func(v map[string]any) { joint(v, 0)["name"] = "" },
+		"a type that is none":       func(v map[string]any) { joint(v, 0)["type"] = "hinge" },
+		"a parent that is a number": func(v map[string]any) { joint(v, 0)["parent"] = 3.0 },
+		"no child":                  func(v map[string]any) { joint(v, 0)["child"] = nil },
+		"an origin of two numbers":  func(v map[string]any) { joint(v, 0)["origin"] = []any{1.0, 2.0} },
+		"an origin of four numbers": func(v map[string]any) { joint(v, 0)["origin"] = []any{1.0, 2.0, 3.0, 4.0} },
+		"an origin with null":       func(v map[string]any) { joint(v, 0)["origin"] = []any{1.0, 2.0, nil} },
+		"an axis longer than 1":     func(v map[string]any) { joint(v, 0)["axis"] = []any{0.0, 0.0, 2.0} },
+		"a frame of three numbers":  func(v map[string]any) { joint(v, 0)["frame"] = []any{0.0, 0.0, 1.0} },
+		"a frame of text":           func(v map[string]any) { joint(v, 0)["frame"] = []any{"0", "0", "0", "1"} },
+		"a negative w":              func(v map[string]any) { joint(v, 0)["frame"] = []any{0.0, 0.0, 0.0, -1.0} },
+		"a letter that is none":     func(v map[string]any) { joint(v, 0)["letters"].(map[string]any)["hinge"] = "W" },
+		"a freedom with one end":    func(v map[string]any) { delete(freedom(v, 0, 0), "upper") },
+		"a limit that is text":      func(v map[string]any) { freedom(v, 0, 0)["upper"] = "50" },
+		"a freedom about nothing":   func(v map[string]any) { freedom(v, 0, 0)["about"] = "world" },
+		"freedoms left out":         func(v map[string]any) { delete(joint(v, 0), "freedoms") },
+		"a hinge without a freedom": func(v map[string]any) { joint(v, 0)["freedoms"] = []any{} },
+		"a hinge with two freedoms": func(v map[string]any) {
+			joint(v, 0)["freedoms"] = append(joint(v, 0)["freedoms"].([]any), freedom(v, 0, 0))
+		},
+		"a cylindric joint with one":   func(v map[string]any) { joint(v, 0)["type"] = "cylindric" },
+		"a ball joint with one":        func(v map[string]any) { joint(v, 0)["type"] = "spherical" },
+		"a cone of a hinge":            func(v map[string]any) { joint(v, 0)["cone"] = []any{30.0} },
+		"a coupling without ratio":     func(v map[string]any) { delete(coupling(v), "ratio") },
+		"a ratio beside a curve":       func(v map[string]any) { coupling(v)["curve"] = []any{[]any{0.0, 0.0}, []any{1.0, 1.0}} },
+		"a law that is none":           func(v map[string]any) { coupling(v)["law"] = "cam" },
+		"a driver without joint":       func(v map[string]any) { delete(coupling(v)["driver"].(map[string]any), "joint") },
 		"a free range without 0":       func(v map[string]any) { joint(v, 0)["free_range"].(map[string]any)["lower"] = 1.0 },
 		"a pitch of a hinge":           func(v map[string]any) { joint(v, 0)["pitch"] = 1.0 },
 		"a screw without pitch":        func(v map[string]any) { delete(joint(v, 2), "pitch") },
-		"limits of a fixed joint":      func(v map[string]any) { joint(v, 3)["limits"] = map[string]any{"lower": 0.0, "upper": 1.0} },
+		"a freedom of a fixed joint":   func(v map[string]any) { joint(v, 3)["freedoms"] = []any{freedom(v, 0, 0)} },
 		"a datum without residuals":    func(v map[string]any) { delete(datum(v), "rms") },
 		"a cylinder without radius":    func(v map[string]any) { delete(datum(v), "radius") },
 		"a cylinder without axis":      func(v map[string]any) { delete(datum(v), "axis") },
@@ -294,7 +327,7 @@ func TestSchemaRefuses(t *testing.T) {
 		"a severity that is none":      func(v map[string]any) { joint(v, 0)["findings"].([]any)[0].(map[string]any)["severity"] = "fatal" },
 		"a finding without text":       func(v map[string]any) { delete(joint(v, 0)["findings"].([]any)[0].(map[string]any), "text") },
 		"a pose value that is text": func(v map[string]any) {
-			v["poses"].([]any)[0].(map[string]any)["values"].([]any)[0].(map[string]any)["value"] = "15"
+			v["poses"].([]any)[0].(map[string]any)["values"].([]any)[0].(map[string]any)["values"] = []any{"15"}
 		},
 	} {
 		v := specJSON(t, s)

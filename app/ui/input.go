@@ -9,13 +9,12 @@ import (
 
 	"pintle/app/ui/style"
 	"pintle/assets"
-	"pintle/kinematics"
 	"pintle/viewport"
 )
 
 // fromStrip turns a value of the ruler into a joint value.
 func (s *Shell) fromStrip(v float64) float64 {
-	if j, _, ok := s.desk.Joint(); ok && j.Kind == kinematics.Prismatic {
+	if j, _, ok := s.desk.Joint(); ok && !j.Kind.Freedom(s.desk.Freedom()).Turns {
 		return v
 	}
 	return v * math.Pi / 180

@@ -211,15 +211,16 @@ func stripView(d *desk.Desk) (strip.View, bool) {
 		return strip.View{}, false
 	}
 	v := strip.View{Title: "Motion of " + strconv.Itoa(number) + "  " + j.Name}
-	v.Slider = j.Kind == kinematics.Prismatic
+	freedom := j.Kind.Freedom(d.Freedom())
+	v.Slider = !freedom.Turns
 	v.Unit = string(d.Session().Model.Unit)
 	scale := 180 / math.Pi
 	if v.Slider {
 		scale = 1
 	}
 	v.Value = d.Value(j.Name) * scale
-	if j.Limits != nil {
-		v.Limits = &[2]float64{j.Limits.Lower * scale, j.Limits.Upper * scale}
+	if r, ok := j.Limit(d.Freedom()); ok && !math.IsInf(r.Span(), 0) {
+		v.Limits = &[2]float64{r.Lower * scale, r.Upper * scale}
 	}
 	proof := d.Proof(j.Name)
 	m := proof.Motion

@@ -65,7 +65,7 @@ func TestTrianglesTurnOneWay(t *testing.T) {
 func everyMark(f kinematics.Frame, m *mesh.Mesh) []Mark {
 	r := kinematics.Range{Lower: -0.5, Upper: 2}
 	var marks []Mark
-	for _, k := range []kinematics.Kind{kinematics.Revolute, kinematics.Prismatic, kinematics.Helical, kinematics.Fixed} {
+	for _, k := range kinematics.Kinds() {
 		marks = append(marks, JointSign{Kind: k, Frame: f})
 	}
 	return append(marks,

@@ -10,8 +10,10 @@ import (
 
 // JointSign is the kinematic-diagram symbol of a joint (after ISO 3952) at its
 // frame's origin, of a fixed size in the picture: a sleeve with collars for a
-// hinge, a square sleeve for a slider, a threaded sleeve for a screw, a
-// hatched block where nothing moves.
+// hinge, a square sleeve for a slider, a threaded sleeve for a screw, a sleeve
+// on a pin that stands out for a cylindric joint, a cross between two forks for
+// a universal one, a ball in its socket for a spherical one, two plates for a
+// planar one, a hatched block where nothing moves.
 type JointSign struct {
 	Kind  kinematics.Kind
 	Frame kinematics.Frame
@@ -37,6 +39,16 @@ func (m JointSign) draw(c *canvas) {
 	case kinematics.Helical:
 		g.sleeve(24, 0, 0.6)
 		g.thread()
+	case kinematics.Cylindric:
+		g.line(g.at(0, 0, -2), g.at(0, 0, 2))
+		g.sleeve(24, 0, 0.6)
+	case kinematics.Universal:
+		g.cross()
+	case kinematics.Spherical:
+		g.socket()
+	case kinematics.Planar:
+		g.plate(-0.3)
+		g.plate(0.3)
 	default:
 		g.sleeve(24, 0, 0.6)
 		g.collar(1.22)
@@ -103,6 +115,74 @@ func (g signPen) sleeve(sides int, turn, r float64) {
 
 // collar draws the disc that keeps a hinge from sliding.
 func (g signPen) collar(z float64) { g.line(g.ring(24, 0, 0.85, z)...) }
+
+// cross draws a universal joint: the two axes with a bearing at each end, and
+// the forks that carry them, the parent's behind the reach and the child's ahead.
+func (g signPen) cross() {
+	const arms, steps = 1.0, 12
+	g.line(g.at(0, 0, -arms), g.at(0, 0, arms))
+	g.line(g.at(math.Pi/2, arms, 0), g.at(-math.Pi/2, arms, 0))
+	fork := func(at func(along, across float64) r3.Vec) {
+		points := make([]r3.Vec, 0, steps+1)
+		for i := range steps + 1 {
+			s, c := math.Sincos(math.Pi * float64(i) / steps)
+			points = append(points, at(s, c))
+		}
+		g.line(points...)
+		g.line(at(1, 0), at(1.8, 0))
+	}
+	fork(func(along, across float64) r3.Vec { return g.at(math.Pi, arms*along, arms*across) })
+	fork(func(along, across float64) r3.Vec {
+		return g.at(math.Atan2(across, along), arms*math.Hypot(along, across), 0)
+	})
+}
+
+// socket draws a ball joint: a ball with its stud along the reach, and the
+// socket round the other side, both square to the sight.
+func (g signPen) socket() {
+	const ball, shell, steps = 0.62, 0.95, 32
+	f := g.mark.Frame
+	sight := g.view.Sight(f.Origin)
+	ahead := r3.Sub(f.Reach, r3.Scale(r3.Dot(f.Reach, sight), sight))
+	if n := r3.Norm(ahead); n > 1e-3 {
+		ahead = r3.Scale(1/n, ahead)
+	} else {
+		ahead = kinematics.Perpendicular(sight)
+	}
+	across := r3.Cross(sight, ahead)
+	at := func(a, r float64) r3.Vec {
+		s, c := math.Sincos(a)
+		return r3.Add(f.Origin, r3.Scale(g.unit*r, r3.Add(r3.Scale(c, ahead), r3.Scale(s, across))))
+	}
+	arc := func(from, to, r float64) []r3.Vec {
+		points := make([]r3.Vec, steps+1)
+		for i := range points {
+			points[i] = at(from+(to-from)*float64(i)/steps, r)
+		}
+		return points
+	}
+	disc := arc(0, 2*math.Pi, ball)
+	var tris []Pixel
+	for i := range steps {
+		tris = g.triangle(tris, f.Origin, disc[i], disc[i+1])
+	}
+	g.add(layerSymbol, Item{Color: fade(g.palette.Color(InkPaper), 0.8), Tris: tris})
+	g.line(disc...)
+	g.line(arc(0.55*math.Pi, 1.45*math.Pi, shell)...)
+	g.line(at(math.Pi, shell), at(math.Pi, 1.8))
+	if r3.Norm(r3.Cross(f.Reach, sight)) > 0.3 { // else the stud points at the eye
+		g.line(at(0, ball), at(0, 1.8))
+	}
+}
+
+// plate draws one of the two faces that a planar joint slides on.
+func (g signPen) plate(z float64) {
+	p := g.ring(4, math.Pi/4, 1.1, z)
+	tris := g.triangle(nil, p[0], p[1], p[2])
+	tris = g.triangle(tris, p[0], p[2], p[3])
+	g.add(layerSymbol, Item{Color: fade(g.palette.Color(InkPaper), 0.8), Tris: tris})
+	g.line(p...)
+}
 
 // thread draws one line winding round the sleeve.
 func (g signPen) thread() {

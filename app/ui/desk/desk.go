@@ -58,7 +58,8 @@ type Desk struct {
 	given   doc.JointOptions // what the user has chosen of the hinge to be made
 	aim     Aim
 	shows   Shows
-	values  map[string]float64 // joint name -> value
+	values  map[string][]float64 // joint name -> its values
+	freedom int                  // of the selected joint: the value that ruler and drags move
 	task    *Task
 	liveJob *job.Latest[Live]
 
@@ -90,7 +91,7 @@ func (t *Task) Cancel() {
 func New(r *job.Runner) *Desk {
 	d := &Desk{
 		runner: r, history: doc.NewHistory(doc.Document{}), part: -1, mode: viewport.PickPatch,
-		hover: noHit(), values: map[string]float64{}, liveJob: job.NewLatest[Live](r), proofs: newProofs(r),
+		hover: noHit(), values: map[string][]float64{}, liveJob: job.NewLatest[Live](r), proofs: newProofs(r),
 	}
 	d.history.OnChange(d.follow)
 	return d
@@ -272,6 +273,9 @@ func (d *Desk) SelectPart(i int) {
 func (d *Desk) SelectJoint(name string) {
 	if d.session == nil || d.session.Doc.JointIndex(name) < 0 {
 		name = ""
+	}
+	if d.joint != name {
+		d.freedom = 0
 	}
 	d.joint = name
 	d.aim = Aim{}

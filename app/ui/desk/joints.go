@@ -76,25 +76,6 @@ func (d *Desk) SetParent(part string) {
 	d.edit("parent of", func(j doc.Joint) doc.Joint { j.Parent = part; return j })
 }
 
-// SetKind gives the selected joint another kind. Where its values then mean
-// lengths instead of angles, or the reverse, its limits go and it stands as
-// modelled.
-func (d *Desk) SetKind(k kinematics.Kind) {
-	was, _, _ := d.Joint()
-	other := was.Kind.Turns() != k.Turns()
-	done := d.edit("kind of", func(j doc.Joint) doc.Joint {
-		j.Kind = k
-		if other {
-			j.Limits = nil
-		}
-		return j
-	})
-	if done && other {
-		delete(d.values, was.Name)
-		d.changed()
-	}
-}
-
 // SetLetters gives the selected joint other export letters.
 func (d *Desk) SetLetters(l kinematics.Letters) {
 	d.edit("letters of", func(j doc.Joint) doc.Joint { j.Letters = l; return j })
@@ -161,11 +142,6 @@ func (d *Desk) SetSlide(v float64) {
 	d.edit("slide origin of", func(j doc.Joint) doc.Joint { j.Spec.Slide = v; return j })
 }
 
-// SetLimits gives the selected joint limits, nil for none.
-func (d *Desk) SetLimits(r *kinematics.Range) {
-	d.edit("limits of", func(j doc.Joint) doc.Joint { j.Limits = r; return j })
-}
-
 // Aim returns what the next click aims.
 func (d *Desk) Aim() Aim { return d.aim }
 
@@ -230,19 +206,6 @@ func (d *Desk) reference(h viewport.Hit) (kinematics.Reference, error) {
 		return kinematics.Reference{Kind: kinematics.FromPoint, Point: datum.Origin}, nil
 	}
 	return kinematics.Reference{Kind: kinematics.FromDirection, Dir: datum.Axis}, nil
-}
-
-// Value returns where a joint stands: radians, or model units for a slider.
-func (d *Desk) Value(joint string) float64 { return d.values[joint] }
-
-// SetValue puts the selected joint at a value.
-func (d *Desk) SetValue(v float64) {
-	if d.joint == "" || d.values[d.joint] == v {
-		return
-	}
-	d.values[d.joint] = v
-	d.swings++
-	d.moved()
 }
 
 // AsModelled puts every joint back to where the model stands.

@@ -3,6 +3,7 @@ package desk
 import (
 	"context"
 	"fmt"
+	"math"
 	"strings"
 
 	"pintle/app/doc"
@@ -216,8 +217,8 @@ func (d *Desk) EnvelopeRange() (kinematics.Range, bool) {
 	if !ok {
 		return kinematics.Range{}, false
 	}
-	if j.Limits != nil {
-		return *j.Limits, true
+	if r, ok := j.Limit(0); ok && !math.IsInf(r.Span(), 0) {
+		return r, true
 	}
 	if m := d.Proof(j.Name).Motion; m != nil {
 		return m.Shown(), true

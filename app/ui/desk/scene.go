@@ -23,7 +23,7 @@ func (d *Desk) Scene() draft.Scene {
 		return draft.Scene{Palette: palette}
 	}
 	o := drawing.Options{
-		Values: d.values, Joint: d.joint, Part: d.part, Palette: palette, Title: d.titleBlock(),
+		Values: d.values, Joint: d.joint, Freedom: d.Freedom(), Part: d.part, Palette: palette, Title: d.titleBlock(),
 		Isolate: d.shows.Isolate, Style: draft.Style{Wire: d.shows.Wire, SeeThrough: d.shows.SeeThrough},
 	}
 	if d.joint != "" {

@@ -34,7 +34,7 @@ func (d *Desk) Grab(h viewport.Hit) func(origin, dir r3.Vec, done bool) {
 	if p := d.session.Doc.PartIndex(j.Parent); p >= 0 {
 		axis = d.Scene().Parts[p].MotionOrIdentity().Axis(axis)
 	}
-	start := d.values[j.Name]
+	start := d.Value(j.Name)
 	return follow(axis, h.Point, func(turn float64) { d.SetValue(d.held(start + turn)) })
 }
 
@@ -74,8 +74,8 @@ func (d *Desk) held(v float64) float64 {
 	if !ok {
 		return v
 	}
-	if j.Limits != nil {
-		return j.Limits.Clamp(v)
+	if r, ok := j.Limit(d.Freedom()); ok {
+		return r.Clamp(v)
 	}
 	if m := d.Proof(j.Name).Motion; m != nil {
 		return m.FreeRange().Clamp(v)

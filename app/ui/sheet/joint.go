@@ -261,8 +261,8 @@ func (b *builder) limits(j doc.Joint) {
 		show, parse, what = func(v float64) string { return figures.Fixed(v, figures.Places(unit)) }, figures.Parse, string(unit)
 	}
 	lower, upper := "", ""
-	if j.Limits != nil {
-		lower, upper = show(j.Limits.Lower), show(j.Limits.Upper)
+	if r, ok := j.Limit(0); ok {
+		lower, upper = show(r.Lower), show(r.Upper)
 	}
 	set := func(lo, hi string) {
 		l, okL := parse(lo)

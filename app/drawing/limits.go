@@ -1,0 +1,98 @@
+package drawing
+
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"pintle/app/doc"
+	"pintle/kinematics"
+	"pintle/viewport/draft"
+)
+
+// limits draws a joint's limits where its motion is not known: those of the
+// chosen freedom with the extreme positions there, and the cone that a ball or
+// universal joint may lean in.
+func (b *builder) limits(j doc.Joint, parent kinematics.Transform, radius float64) {
+	rest := parent.Frame(j.Frame)
+	if j.Cone != nil {
+		b.cone(*j.Cone, rest, 1.2*radius)
+	}
+	i := min(max(b.o.Freedom, 0), max(j.Kind.Freedoms()-1, 0))
+	r, ok := j.Limit(i)
+	if !ok {
+		return
+	}
+	values := b.valuesOf(j.Name)
+	if f := j.Kind.Freedom(i); f.Turns && !math.IsInf(r.Span(), 0) {
+		at := about(b.turned(j, rest, values, i), f.About)
+		b.mark(draft.Sector{Frame: at, Range: r, Radius: radius, Ink: draft.InkRange})
+		b.mark(draft.DimArc{Frame: at, Range: r, Radius: 0.86 * radius, Text: degrees(r.Span(), 2), Ink: draft.InkMain})
+	}
+	moving, _ := b.s.MovingParts(j)
+	for _, end := range []float64{r.Lower, r.Upper} {
+		if !math.IsInf(end, 0) {
+			there := slices.Clone(values)
+			there[i] = end
+			b.extreme(j, parent, there, moving)
+		}
+	}
+}
+
+// valuesOf returns the values that a joint stands at.
+func (b *builder) valuesOf(joint string) []float64 {
+	first, n := b.tree.ValueIndex(b.s.Doc.JointIndex(joint))
+	return b.values[first : first+n]
+}
+
+// turned returns the joint's frame as the values that come before value i have
+// left its axis.
+func (b *builder) turned(j doc.Joint, rest kinematics.Frame, values []float64, i int) kinematics.Frame {
+	if j.Kind == kinematics.Spherical && i < 2 { // both swings are about axes of the parent
+		return rest
+	}
+	k := kinematics.Joint{Kind: j.Kind, Frame: rest, Pitch: j.Pitch}
+	return k.Motion(values[:i]...).Frame(rest)
+}
+
+// about returns a frame at the same place whose hinge is the role's direction
+// and whose reach shows its angle 0.
+func about(f kinematics.Frame, role kinematics.Role) kinematics.Frame {
+	switch role {
+	case kinematics.RoleSide:
+		return kinematics.Frame{Origin: f.Origin, Hinge: f.Side(), Reach: f.Reach}
+	case kinematics.RoleReach:
+		return kinematics.Frame{Origin: f.Origin, Hinge: f.Reach, Reach: f.Side()}
+	}
+	return f
+}
+
+// cone draws how far the reach may lean: the rim at a distance from the origin
+// and lines to it.
+func (b *builder) cone(c kinematics.Cone, f kinematics.Frame, length float64) {
+	const steps, lines = 96, 12
+	rim := make([]r3.Vec, steps)
+	for i := range rim {
+		a := 2 * math.Pi * float64(i) / steps
+		s, co := math.Sincos(a)
+		sp, cp := math.Sincos(c.At(a))
+		out := r3.Add(r3.Scale(co, f.Side()), r3.Scale(s, f.Hinge))
+		rim[i] = r3.Add(f.Origin, r3.Scale(length, r3.Add(r3.Scale(cp, f.Reach), r3.Scale(sp, out))))
+		if i%(steps/lines) == 0 {
+			b.mark(draft.Line{From: f.Origin, To: rim[i], Ink: draft.InkFaint, Depth: draft.Faded})
+		}
+	}
+	b.mark(draft.Polyline{Points: rim, Closed: true, Ink: draft.InkMain, Depth: draft.Faded})
+}
+
+// extreme outlines the moving parts at values of the joint.
+func (b *builder) extreme(j doc.Joint, parent kinematics.Transform, values []float64, moving []int) {
+	k := b.tree.Joint(b.s.Doc.JointIndex(j.Name))
+	x := parent.Mul(k.Motion(values...))
+	for _, p := range moving {
+		if !b.s.Doc.Parts[p].Hidden {
+			b.mark(draft.Extreme{Mesh: b.s.Parts[p].Mesh, Motion: x, Ink: draft.InkMain})
+		}
+	}
+}
