@@ -76,7 +76,7 @@ func (n *Linkage) promise(v int) (full bool, share float64) {
 	if a.close() != nil {
 		return false, 0
 	}
-	if _, err := a.head(); err != nil {
+	if err := a.head(); err != nil {
 		return false, 0
 	}
 	share = w.t[0]

@@ -75,7 +75,10 @@ var z = v3(0, 0, 1)
 // b and rocker c as the circuit has them. The rocker's joint with the coupler
 // closes the loop. Parts: crank, coupler, rocker.
 func bars(f FourBar, theta2 float64, c Circuit) []kinematics.Joint {
-	s, _ := f.At(theta2, c)
+	s, ok := f.At(theta2, c)
+	if !ok {
+		panic("the test's linkage does not close as modelled")
+	}
 	return []kinematics.Joint{
 		pairAt("crank", kinematics.Revolute, kinematics.World, 0, v3(0, 0, 0), z),
 		pairAt("coupler", kinematics.Revolute, 0, 1, v3(s.A[0], s.A[1], 0), z),

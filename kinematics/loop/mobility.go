@@ -108,7 +108,7 @@ func (l *Linkage) rankAbout(w *work, here int) int {
 	const away = 0.15
 	n := len(l.active)
 	from := append([]float64(nil), w.values...)
-	best := here
+	best, most := here, min(n, 6*len(l.loops))
 	dir := make([][]float64, 0, n+2)
 	seed := uint64(1)
 	for i := range n + 2 {
@@ -129,7 +129,7 @@ func (l *Linkage) rankAbout(w *work, here int) int {
 		}
 	}
 	for _, t := range dir {
-		if best == n {
+		if best == most {
 			break
 		}
 		for c, v := range l.active {

@@ -24,14 +24,17 @@ func sarrus() []kinematics.Joint {
 	}
 }
 
-// rssr are a crank about z, a rocker about another line, and a rod between two
-// balls on them. Parts: crank, rod, rocker.
+// rssr are a crank about z that turns fully, a rocker about a line that moves
+// the rod's end along the rod, and the rod between two balls on them. Parts:
+// crank, rod, rocker.
 func rssr(second kinematics.Kind) []kinematics.Joint {
-	a, b := v3(1, 0, 0), v3(3, 2, 1)
+	a, b := v3(0.6, 0, 0), v3(3, 2, 1)
+	along := v3(-0.6, 0.8, 0.2)
+	pin := r3.Add(b, r3.Scale(1.2, r3.Unit(r3.Cross(r3.Sub(b, a), along))))
 	joints := []kinematics.Joint{
 		pairAt("crank", kinematics.Revolute, kinematics.World, 0, v3(0, 0, 0), z),
 		pairAt("ball a", kinematics.Spherical, 0, 1, a, r3.Sub(b, a)),
-		pairAt("rocker", kinematics.Revolute, kinematics.World, 2, v3(3, 0, 0.5), v3(1, 0.2, 0.1)),
+		pairAt("rocker", kinematics.Revolute, kinematics.World, 2, pin, along),
 		pairAt("end b", second, 1, 2, b, r3.Sub(b, a)),
 	}
 	// A universal joint's reach lies along the rod.

@@ -125,7 +125,7 @@ func (l *Linkage) follows(ctx context.Context, from []float64, k int, sense floa
 		return Stop{}, err
 	}
 	v := l.drivers[k]
-	if _, err := a.head(); err != nil {
+	if err := a.head(); err != nil {
 		return Stop{Reason: DeadPoint, Value: v, Drive: from[v], Values: l.saved(w)}, nil
 	}
 	most, end := 2*math.Pi, FullTurn

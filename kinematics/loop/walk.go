@@ -32,6 +32,7 @@ type walker struct {
 	next  footing // at the point whose tangent was taken last
 	turns []Change
 	exact bool // the tangent must be that of the very point
+	fork  bool // several ways led on at the start
 }
 
 // footing says how firm a point of the curve is.
@@ -268,21 +269,28 @@ func (a *walker) locate(h, f0, f1 float64, f func() float64) (float64, bool) {
 	return hi, a.try(hi)
 }
 
-// head finds the tangent at the start in which the parameter rises. ambiguous
-// says that there were several ways.
-func (a *walker) head() (ambiguous bool, err error) {
-	w, d := a.w, a.dims()
+// head finds the tangent at the start in which the parameter rises, the first
+// of several.
+func (a *walker) head() error {
+	w := a.w
 	if !a.factor(w.y) {
-		return false, errStuck
+		return errStuck
 	}
 	clear(w.t1)
 	w.t1[0] = 1
 	if a.tangent(w.t, w.t1) && w.t[0] > 1e-6 {
 		a.here = a.next
-		return a.here.sigma < flat, nil
+		a.fork = a.here.sigma < flat
+		return nil
 	}
-	// A dead point of the drivers: go along the curve either way and see where
-	// the parameter rises.
+	return a.leave()
+}
+
+// leave finds the tangent at a dead point of the drivers: it goes along the
+// curve either way and sees where the parameter rises. w.dec must hold the
+// decomposition at w.y.
+func (a *walker) leave() error {
+	w, d := a.w, a.dims()
 	best := 0.0
 	for i := range d {
 		clear(w.t1)
@@ -295,7 +303,7 @@ func (a *walker) head() (ambiguous bool, err error) {
 		}
 	}
 	if best == 0 {
-		return false, errStuck
+		return errStuck
 	}
 	a.here = a.safe(w.t)
 	h := min(a.here.reach, leap)
@@ -308,11 +316,12 @@ func (a *walker) head() (ambiguous bool, err error) {
 	}
 	switch {
 	case !rises[0] && !rises[1]:
-		return false, errDead
+		return errDead
 	case !rises[0]:
 		for i := range d {
 			w.t[i] = -w.t[i]
 		}
 	}
-	return rises[0] && rises[1], nil
+	a.fork = rises[0] && rises[1]
+	return nil
 }
