@@ -22,6 +22,7 @@ func (g *maker) base(name string, s, height float64) limb {
 func Arm(seed uint64) Mechanism {
 	g := newMaker("arm", seed)
 	s := g.between(30, 80)
+	g.room = func(out r3.Vec) bool { return out.Z > -0.2 }
 	l := g.chain(g.base("base", s, 2*s), "link", 6, s, 4*s)
 	g.end(l, 0.4*s, s)
 	return g.done()
@@ -75,12 +76,14 @@ func Hand(seed uint64) Mechanism {
 	fingers := 3 + g.r.IntN(2)
 	g.add(palm, mesh.Identity(), g.slab(-s, -1.3*s, 0, s, float64(fingers-1)*2.6*s+1.3*s, 8*s))
 	like := g.r.Uint64()
+	g.room = func(out r3.Vec) bool { return math.Abs(out.Y) < 0.2 && out.Z > -0.1 }
 	for i := range fingers {
 		g.r = source(like, 5) // the same finger again
 		g.suffix = fmt.Sprintf(" of finger %d", i+1)
 		g.chain(limb{palm, r3.Vec{Y: 2.6 * s * float64(i), Z: 7.5 * s}, r3.Vec{Z: 1}}, "phalanx", 3, s, 3*s)
 	}
 	g.suffix = " of thumb"
+	g.room = func(out r3.Vec) bool { return out.X > 0.2 || out.Y < -0.2 }
 	g.chain(limb{palm, r3.Vec{X: 0.8 * s, Z: 2 * s}, r3.Unit(r3.Vec{X: 1, Z: 0.5})}, "phalanx", 3, s, 2.5*s)
 	return g.done()
 }

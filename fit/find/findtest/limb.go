@@ -20,12 +20,18 @@ type limb struct {
 // part has of it. turn is the joint's turn about the body: quarters mostly.
 func (g *maker) extend(from limb, name string, f fitting, s, length, turn float64) (limb, int) {
 	d := from.out
-	side := About(r3.Vec{}, d, turn).Turn(across(d))
-	x := Frame(r3.Vec{}, d, side)
-	if f.parent.out.X != 0 {
-		x = Frame(r3.Vec{}, side, d)
-	} else if g.chance(0.4) { // an elbow: the body ends beside the housing
-		x = Frame(r3.Vec{}, side, d)
+	var x mesh.Rigid
+	for try := range 12 {
+		side := About(r3.Vec{}, d, turn).Turn(across(d))
+		if f.parent.out.X == 0 && g.chance(0.6) {
+			x = Frame(r3.Vec{}, d, side)
+		} else { // for a round housing an elbow: the body ends beside it
+			x = Frame(r3.Vec{}, side, d)
+		}
+		if g.room == nil || g.room(x.Turn(f.child.out)) {
+			break
+		}
+		turn += math.Pi / 2 * float64(1+try%3)
 	}
 	end := r3.Add(from.anchor, r3.Scale(length, d))
 	x.T = r3.Sub(end, x.Turn(f.parent.anchor))

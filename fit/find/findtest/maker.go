@@ -16,9 +16,10 @@ type maker struct {
 	r      *rand.Rand
 	m      Mechanism
 	shells [][]*mesh.Mesh
-	mirror bool   // what is added is mirrored in y
-	shape  shape  // how often a joint shows what
-	suffix string // of the names in the making
+	mirror bool                  // what is added is mirrored in y
+	shape  shape                 // how often a joint shows what
+	suffix string                // of the names in the making
+	room   func(out r3.Vec) bool // whether a limb may lead on that way, nil: any
 
 	facets int     // of a circle
 	edge   float64 // of rounded edges, as a share of the radius

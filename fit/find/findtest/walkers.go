@@ -35,6 +35,7 @@ func Biped(seed uint64) Mechanism {
 // right, all from the same numbers.
 func (g *maker) legs(body int, places []float64, names []string, n int, s, y float64, out r3.Vec) {
 	like := g.r.Uint64()
+	g.room = func(out r3.Vec) bool { return out.Y > -0.1 && out.Z < 0.2 }
 	for i, x := range places {
 		for _, right := range []bool{false, true} {
 			g.mirror = right
@@ -47,7 +48,7 @@ func (g *maker) legs(body int, places []float64, names []string, n int, s, y flo
 			g.end(l, 0.5*s, 2*s)
 		}
 	}
-	g.mirror, g.suffix = false, ""
+	g.mirror, g.suffix, g.room = false, "", nil
 }
 
 // Rover is a chassis with two driven wheels and two casters, each a fork that
