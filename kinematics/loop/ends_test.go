@@ -104,7 +104,7 @@ func TestFourBarIsFoundInItsLoop(t *testing.T) {
 
 // What drives by default: the one that turns fully, else the one that moves
 // most, at the loop's base.
-func TestDefaultDriver(t *testing.T) {
+func TestDefaultDrivers(t *testing.T) {
 	for want, joints := range map[string][]kinematics.Joint{
 		"crank": bars(norton, deg(40), Open), "slide": nil, "rocker": bars(FourBar{80, 100, 40, 120}, deg(60), Open),
 	} {
@@ -120,10 +120,14 @@ func TestDefaultDriver(t *testing.T) {
 		if got := l.Joint(l.JointOf(l.Drivers()[0])).Name; got != want {
 			t.Errorf("%q drives, want %q", got, want)
 		}
-		v, err := DefaultDriver(l.Tree(), l.closings, Options{})
-		if err != nil || v != l.Drivers()[0] {
-			t.Errorf("default %d, %v", v, err)
+		v, err := DefaultDrivers(l.Tree(), l.closings, []int{1}, Options{})
+		if err != nil || len(v) != 1 || v[0] != 1 {
+			t.Errorf("the wanted driver 1 gives %v, %v", v, err)
 		}
+	}
+	l := mechanism(t, 13, hexapod(kinematics.Universal), 5, nil, Options{})
+	if d := l.Drivers(); len(d) != 6 || l.Joint(l.JointOf(d[5])).Name != "leg" {
+		t.Errorf("a hexapod is driven by %v", d)
 	}
 }
 

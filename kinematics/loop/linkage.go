@@ -88,7 +88,7 @@ type freedom struct {
 
 // New makes a linkage of the tree and the joints that close its loops. drivers
 // are the values (see ValueIndex) that are given, all others follow; nil takes
-// DefaultDriver. It returns a *LinkageError where a closing joint has no
+// DefaultDrivers. It returns a *LinkageError where a closing joint has no
 // meaning or closes nothing, where a driver is in no loop or cannot be chosen
 // freely, and where the loops cannot move at all.
 func New(tree *kinematics.Tree, closings []Closing, drivers []int, o Options) (*Linkage, error) {
@@ -100,11 +100,9 @@ func New(tree *kinematics.Tree, closings []Closing, drivers []int, o Options) (*
 		return nil, err
 	}
 	if drivers == nil {
-		d, err := l.defaultDriver()
-		if err != nil {
+		if drivers, err = l.defaultDrivers(nil); err != nil {
 			return nil, err
 		}
-		drivers = []int{d}
 	}
 	return l.WithDrivers(drivers)
 }

@@ -44,11 +44,11 @@ func (l *Linkage) Reach(ctx context.Context, from []float64, k int) (Reach, erro
 	if err := l.checkDriver(from, k); err != nil {
 		return Reach{}, err
 	}
-	lower, err := l.stop(ctx, from, k, -1, nil)
+	lower, err := l.stop(ctx, from, k, -1)
 	if err != nil {
 		return Reach{}, err
 	}
-	upper, err := l.stop(ctx, from, k, 1, nil)
+	upper, err := l.stop(ctx, from, k, 1)
 	if err != nil {
 		return Reach{}, err
 	}
@@ -108,8 +108,8 @@ func (l *Linkage) checkDriver(from []float64, k int) error {
 	return l.checkValues(from)
 }
 
-func (l *Linkage) stop(ctx context.Context, from []float64, k int, sense float64, seen func(*walker, float64) error) (Stop, error) {
-	return l.follows(ctx, from, k, sense, seen, nil)
+func (l *Linkage) stop(ctx context.Context, from []float64, k int, sense float64) (Stop, error) {
+	return l.follows(ctx, from, k, sense, nil, nil)
 }
 
 // follows walks driver k from a pose in one sense to where it ends. seen, if
