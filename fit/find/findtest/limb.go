@@ -172,6 +172,14 @@ func (g *maker) clutter(part int, x mesh.Rigid, l, w float64) {
 	if g.chance(0.25) { // a cable boss
 		g.add(part, side(g.between(0.3, 0.7)*l), g.tube(0.2*w, 0.32*w, -0.2*w, 0.4*w))
 	}
+	for range g.busy { // sockets, plugs, feet: circles of every size, near the joints too
+		r, at := g.between(0.1, 0.5)*w, side(g.between(0.02, 0.98)*l)
+		if g.chance(0.5) {
+			g.add(part, at, g.tube(0.6*r, r, -0.1*w, g.between(0.05, 0.3)*w))
+		} else {
+			g.add(part, at, g.rod(r, -0.1*w, g.between(0.05, 0.3)*w))
+		}
+	}
 	if g.chance(0.2) { // a motor across
 		g.add(part, side(0.5*l), g.rod(0.6*w, -0.3*w, 1.4*w), g.rod(0.15*w, 1.3*w, 1.5*w))
 	}

@@ -25,6 +25,7 @@ type maker struct {
 	edge   float64 // of rounded edges, as a share of the radius
 	steps  int     // of those edges
 	loose  bool    // bolts and badges are parts of their own
+	busy   int     // features without a meaning on every body
 	hulled float64 // share of the parts that are only a hull
 	shows  []bool  // by joint and side, parent's first: whether the part shows it
 }
@@ -41,6 +42,7 @@ func newMaker(name string, seed uint64) *maker {
 	g.edge = g.pick(0, 0, 0.04, 0.1)
 	g.steps = 1 + g.r.IntN(4)
 	g.loose = g.chance(0.25)
+	g.busy = g.r.IntN(3) * g.r.IntN(4)
 	g.hulled = g.pick(0, 0, 0.15, 0.3)
 	return g
 }
