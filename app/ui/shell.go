@@ -150,7 +150,7 @@ func (s *Shell) build() {
 		OpenFile: s.askOpen, OpenDemo: s.openDemo, SaveDocument: s.save,
 		ExportSpec: s.askSpec, ExportEnvelope: s.askEnvelope, AcceptAbove: s.acceptAbove,
 	})
-	s.wait = newWaiting(func() { s.desk.Task().Cancel() })
+	s.wait = newWaiting(s.desk.CancelTask)
 	s.message = newMessage()
 	s.layOut()
 }

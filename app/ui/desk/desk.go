@@ -78,13 +78,21 @@ type Task struct {
 	What string
 	Done float64 // 0 to 1
 	job  *job.Job
+	gone bool // given up: whatever comes of it is not wanted
 }
 
-// Cancel stops the work.
-func (t *Task) Cancel() {
-	if t != nil && t.job != nil {
+// CancelTask gives up the work that the user waits for. It answers at once,
+// however long the work takes to stop.
+func (d *Desk) CancelTask() {
+	t := d.task
+	if t == nil {
+		return
+	}
+	t.gone, d.task = true, nil
+	if t.job != nil {
 		t.job.Cancel()
 	}
+	d.changed()
 }
 
 // New returns an empty desk whose long work runs on r.
@@ -172,13 +180,14 @@ func (d *Desk) do(label string, f func(s *doc.Session) (doc.Document, error)) bo
 // run starts work that the user waits for; one at a time. what stands beside
 // the progress.
 func run[T any](d *Desk, what string, work job.Work[T], done func(T)) {
-	if d.task != nil {
-		d.task.Cancel()
-	}
+	d.CancelTask()
 	t := &Task{What: what}
 	d.task = t
 	t.job = job.Start(d.runner, what, work, job.Callbacks[T]{
 		Progress: func(p float64, now string) {
+			if t.gone {
+				return
+			}
 			t.Done = p
 			if now != "" {
 				t.What = now
@@ -186,9 +195,10 @@ func run[T any](d *Desk, what string, work job.Work[T], done func(T)) {
 			d.changed()
 		},
 		Result: func(v T, err error) {
-			if d.task == t {
-				d.task = nil
+			if t.gone {
+				return
 			}
+			d.task = nil
 			if err != nil {
 				d.problem(err)
 			} else {

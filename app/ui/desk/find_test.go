@@ -266,8 +266,14 @@ func TestFindCanBeCancelled(t *testing.T) {
 	b := newBench(t)
 	b.openDemo("tern-arm")
 	b.FindJoints()
-	b.Task().Cancel()
-	b.until("the work ends", func() bool { return b.Task() == nil })
+	b.CancelTask()
+	if b.Task() != nil {
+		t.Error("the work is still waited for")
+	}
+	b.runner.Close() // waits until the work has stopped
+	for len(b.queue) > 0 {
+		(<-b.queue)()
+	}
 	if b.Reviewing() || len(b.problems) > 0 {
 		t.Errorf("reviewing %v, problems %v", b.Reviewing(), b.problems)
 	}

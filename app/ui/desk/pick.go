@@ -152,10 +152,12 @@ func (d *Desk) SwapParts() {
 	d.changed()
 }
 
-// Escape leaves what the user is in the middle of: aiming, then the pick, then
-// the selection.
+// Escape leaves what the user is in the middle of: long work, then aiming, the
+// proposals, the pick, and at last the selection.
 func (d *Desk) Escape() {
 	switch {
+	case d.task != nil:
+		d.CancelTask()
 	case d.aim.Active:
 		d.aim = Aim{}
 		d.changed()
