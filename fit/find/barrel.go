@@ -24,6 +24,7 @@ const (
 	barrelOff    = 3e-3                // of the radius, of a vertex from the cylinder
 	barrelSigmas = 4                   // the same, in standard deviations of the noise
 	leastBarrel  = 8                   // vertices
+	barrelRMS    = 0.4                 // of the most that a vertex may be off; vertices of another surface make 0.6
 	leastSpread  = 0.02                // of the normals across the axis
 	mostAlong    = 0.15                // of the normals along it, relative to that
 	barrelSample = 240                 // vertices that are fitted
@@ -87,7 +88,7 @@ func (g *barrelGrower) from(t int32, bend float64) (ring, bool) {
 		g.tried[u] = true
 	}
 	d, ok := g.guess(near)
-	if !ok {
+	if !ok || !g.likely(d, near) {
 		return ring{}, false
 	}
 	var set []int32
@@ -193,6 +194,20 @@ func circleAcross(p []r3.Vec, axis r3.Vec) (o r3.Vec, radius float64, ok bool) {
 	return r3.Add(mid, r3.Add(r3.Scale(a, x), r3.Scale(b, y))), radius, true
 }
 
+// likely reports whether most vertices of the guess are about on it.
+func (g *barrelGrower) likely(d fit.Datum, near []int32) bool {
+	on, all := 0, 0
+	for _, p := range g.vertsOf(near) {
+		all++
+		if math.Abs(d.Distance(p)) < likelyOff*d.Radius+barrelSigmas*g.sigma {
+			on++
+		}
+	}
+	return float64(on) > 0.7*float64(all)
+}
+
+const likelyOff = 0.03 // of the radius
+
 // grow returns the triangles that lie on the cylinder, from those given on.
 func (g *barrelGrower) grow(near []int32, d fit.Datum, bend float64) []int32 {
 	g.stamp++
@@ -249,7 +264,7 @@ func (g *barrelGrower) vertsOf(tris []int32) []r3.Vec {
 
 // barrelRing returns the ring that stands for a cylinder, halfway along it.
 func (g *barrelGrower) barrelRing(d fit.Datum, verts []r3.Vec) (ring, bool) {
-	if len(verts) < leastBarrel || !(d.SigmaAxis < barrelTilt) {
+	if len(verts) < leastBarrel || !(d.SigmaAxis < barrelTilt) || d.RMS > barrelRMS*(barrelOff*d.Radius+barrelSigmas*g.sigma) {
 		return ring{}, false
 	}
 	sortRound(verts, d.Origin, d.Axis)
@@ -270,14 +285,14 @@ func (g *barrelGrower) barrelRing(d fit.Datum, verts []r3.Vec) (ring, bool) {
 	if gap > barrelGap {
 		arc -= gap
 	}
-	if arc < barrelArc || 4*barrelSigmas*g.sigma > mostNoise*4*d.Radius {
+	if arc < barrelArc || barrelSigmas*g.sigma > mostNoise*d.Radius {
 		return ring{}, false
 	}
 	share := arc / (2 * math.Pi)
 	least := fileRounding / (share * share)
 	mid := r3.Add(d.Origin, r3.Scale((lo+hi)/2, d.Axis))
 	return ring{
-		centre: mid, axis: d.Axis, radius: d.Radius, arc: arc, form: barrelForm,
+		centre: mid, axis: d.Axis, radius: d.Radius, arc: arc, form: barrelForm * useful(d.SigmaAxis),
 		tilt: max(d.SigmaAxis, least), shift: max(d.SigmaOrigin, least*d.Radius), points: thin(verts, 2*ringPoints),
 	}, true
 }

@@ -19,11 +19,11 @@ const (
 	lookStride = 1 << 12            // triangles between two looks at the context
 )
 
-// noisyFlats returns the flat faces of a part whose vertices have noise sigma,
+// flats returns the flat faces of a part whose vertices have noise sigma,
 // as sets of triangles: grown over neighbours by the distance of their vertices
 // from the plane so far, from the triangles whose normals are known best. The
 // normal of a small triangle may point anywhere and counts for little.
-func noisyFlats(ctx context.Context, m *mesh.Mesh, sigma float64) ([][]int32, error) {
+func flats(ctx context.Context, m *mesh.Mesh, sigma float64) ([][]int32, error) {
 	g := newFlatGrower(m, sigma)
 	var out [][]int32
 	for i, t := range g.seeds() {
@@ -33,7 +33,7 @@ func noisyFlats(ctx context.Context, m *mesh.Mesh, sigma float64) ([][]int32, er
 		if g.taken[t] || !(g.height[t] > flatSeeds*sigma) {
 			continue
 		}
-		if set := g.grow(t); len(set) > 1 {
+		if set := g.grow(t); len(set) >= leastRun-1 {
 			out = append(out, set)
 		}
 	}

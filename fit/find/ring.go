@@ -43,13 +43,15 @@ const (
 
 // looker looks for the circles of one part.
 type looker struct {
-	ctx   context.Context
-	mesh  *mesh.Mesh
-	top   *mesh.Topology
-	size  float64          // the part's diagonal
-	sigma float64          // noise of the vertices, 0 where it is next to nothing
-	seen  map[loopKey]bool // whether the loop has rings
-	rings []ring
+	ctx      context.Context
+	mesh     *mesh.Mesh
+	top      *mesh.Topology
+	size     float64          // the part's diagonal
+	sigma    float64          // noise of the vertices, 0 where it is next to nothing
+	seen     map[loopKey]int8 // 2 for a circle, 1 for arcs, 0 for neither
+	outlined map[loopKey]bool // whether it has been taken as the outline of a flat face
+	rings    []ring
+	rest     []outline // round flat faces, not circles
 }
 
 // leastNoise is the noise, of the part's diagonal, that is looked through like
@@ -57,7 +59,7 @@ type looker struct {
 const leastNoise = 3e-6
 
 func newLooker(ctx context.Context, m *mesh.Mesh) *looker {
-	k := &looker{ctx: ctx, mesh: m, top: m.Topology(), size: m.Diagonal(), seen: map[loopKey]bool{}}
+	k := &looker{ctx: ctx, mesh: m, top: m.Topology(), size: m.Diagonal(), seen: map[loopKey]int8{}, outlined: map[loopKey]bool{}}
 	if s := noiseOf(m); s > leastNoise*k.size {
 		k.sigma = s
 	}
@@ -68,9 +70,9 @@ func newLooker(ctx context.Context, m *mesh.Mesh) *looker {
 // those along which its curvature jumps, those round its flat faces, and one
 // for each turned surface without any. It fails on cancellation.
 func (k *looker) circles() ([]ring, error) {
-	steps := []func() error{k.sharp, k.even, k.flat, k.turned, k.barrels}
+	steps := []func() error{k.sharp, k.even, k.flat, k.levels, k.turned, k.barrels}
 	if k.sigma > 0 {
-		steps = []func() error{k.noisySharp, k.noisyFlat, k.barrels}
+		steps = []func() error{k.noisySharp, k.flat, k.levels, k.barrels}
 	}
 	for _, step := range steps {
 		if err := step(); err != nil {
@@ -106,8 +108,18 @@ func (k *looker) even() error {
 
 // flat takes the loops round flat faces.
 func (k *looker) flat() error {
-	return k.outlines(patches(k.mesh, k.top.SmoothPatches, flatAngle, true))
+	sets, err := flats(k.ctx, k.mesh, max(k.sigma, flatRounding*k.size))
+	if err != nil {
+		return err
+	}
+	if k.sigma == 0 {
+		// Faces that are flat only on the whole, as decimation leaves them.
+		sets = append(sets, patches(k.mesh, k.top.SmoothPatches, flatAngle, true)...)
+	}
+	return k.outlines(sets)
 }
+
+const flatRounding = 1e-6 // of the part's diagonal, standard deviation of a vertex from a flat face
 
 func (k *looker) outlines(sets [][]int32) error {
 	for _, set := range sets {
@@ -115,12 +127,20 @@ func (k *looker) outlines(sets [][]int32) error {
 			if err := k.ctx.Err(); err != nil {
 				return err
 			}
-			if k.add(l) {
+			key := keyOf(l)
+			round, any := k.add(l)
+			if round || k.outlined[key] {
 				continue
 			}
-			if r, ok := k.mostly(fit.FromLoop(k.mesh, l)); ok {
-				k.rings = append(k.rings, r)
+			k.outlined[key] = true
+			o := outline{fit.FromLoop(k.mesh, l), normalOf(k.mesh, set)}
+			if !any {
+				if r, ok := k.mostly(o); ok {
+					k.rings = append(k.rings, r)
+					continue
+				}
 			}
+			k.rest = append(k.rest, o)
 		}
 	}
 	return nil
@@ -159,15 +179,6 @@ func (k *looker) noisySharp() error {
 
 const mostBlur = 60 * math.Pi / 180 // an edge bent by more is sharp whatever the noise
 
-// noisyFlat takes the loops round faces that are flat but for noise.
-func (k *looker) noisyFlat() error {
-	sets, err := noisyFlats(k.ctx, k.mesh, k.sigma)
-	if err != nil {
-		return err
-	}
-	return k.outlines(sets)
-}
-
 // loopKey tells loops apart, whatever vertex they start at.
 type loopKey struct {
 	least, most int32
@@ -175,20 +186,32 @@ type loopKey struct {
 	count       int
 }
 
-// add adds the rings of a loop, unless it has seen it, and reports whether it
-// has any.
-func (k *looker) add(l mesh.Loop) bool {
+// add adds the rings of a loop, unless it has seen it, and reports whether it is
+// a circle and whether it has any arc.
+func (k *looker) add(l mesh.Loop) (round, any bool) {
+	key := keyOf(l)
+	if has, ok := k.seen[key]; ok {
+		return has > 1, has > 0
+	}
+	before := len(k.rings)
+	k.rings, round = k.appendRings(k.rings, fit.FromLoop(k.mesh, l), l.Closed)
+	any = len(k.rings) > before
+	k.seen[key] = 0
+	if any {
+		k.seen[key] = 1
+	}
+	if round {
+		k.seen[key] = 2
+	}
+	return round, any
+}
+
+func keyOf(l mesh.Loop) loopKey {
 	key := loopKey{least: math.MaxInt32, count: len(l.Edges)}
 	for _, e := range l.Edges {
 		key.least, key.most, key.sum = min(key.least, e), max(key.most, e), key.sum+int64(e)
 	}
-	if has, ok := k.seen[key]; ok {
-		return has
-	}
-	before := len(k.rings)
-	k.rings = k.appendRings(k.rings, fit.FromLoop(k.mesh, l), l.Closed)
-	k.seen[key] = len(k.rings) > before
-	return k.seen[key]
+	return key
 }
 
 const (
@@ -217,17 +240,17 @@ func isFlat(m *mesh.Mesh, tris []int32) bool {
 }
 
 // appendRings adds the circle that a chain of vertices lies on, or the arcs
-// it is made of.
-func (k *looker) appendRings(found []ring, p []r3.Vec, closed bool) []ring {
+// it is made of, and reports which.
+func (k *looker) appendRings(found []ring, p []r3.Vec, closed bool) (rings []ring, round bool) {
 	if closed && len(p) > 3 {
 		if r, ok := k.fitRing(p, true); ok {
-			return append(found, r)
+			return append(found, r), true
 		}
 	}
 	if closed {
 		p = startAtBend(p)
 	}
-	return k.arcs(found, p, false)
+	return k.arcs(found, p, false), false
 }
 
 // startAtBend turns a closed chain so that no arc runs over its seam, which is
@@ -250,35 +273,22 @@ func startAtBend(p []r3.Vec) []r3.Vec {
 // lie on one.
 func (k *looker) fitRing(p []r3.Vec, closed bool) (ring, bool) {
 	n := len(p)
-	last := n - 1
-	if closed {
-		last = 2 * n / 3
-	}
-	c, axis, r, ok := through(p[0], p[last/2], p[last])
-	if !ok || r > k.size {
-		return ring{}, false
-	}
-	for _, q := range p {
-		if offCircle(q, c, axis, r) > 5*roughness*r+10*k.sigma {
-			return ring{}, false
-		}
-	}
-	d, err := fit.FitCircle(thin(p, ringSample), fit.Options{Closed: closed, Start: &fit.Datum{Kind: fit.Circle, Origin: c, Axis: axis, Radius: r}})
-	if err != nil {
+	d, ok := fitCircle(thin(p, ringSample))
+	if !ok || d.radius > k.size || ringSigmas*k.sigma > mostNoise*d.radius {
 		return ring{}, false
 	}
 	arc, worst, most := 0.0, 0.0, 0.0
 	for i := range p {
-		worst = max(worst, offCircle(p[i], d.Origin, d.Axis, d.Radius)/d.Radius)
+		worst = max(worst, d.off(p[i])/d.radius)
 		if i == n-1 && !closed {
 			break
 		}
-		step := angle(r3.Sub(p[i], d.Origin), r3.Sub(p[(i+1)%n], d.Origin))
+		step := angle(r3.Sub(p[i], d.centre), r3.Sub(p[(i+1)%n], d.centre))
 		arc += step
 		most = max(most, step)
 	}
-	f := form{count: n, closed: closed, arc: min(arc, 2*math.Pi), step: most, worst: worst, noise: ringSigmas * k.sigma / d.Radius}
-	if f.exact = worst*d.Radius < exactRing*d.Radius+1e-6*k.size; f.exact && closed && n < leastTurns {
+	f := form{count: n, closed: closed, arc: min(arc, 2*math.Pi), step: most, worst: worst, noise: ringSigmas * k.sigma / d.radius}
+	if f.exact = worst*d.radius < exactRing*d.radius+1e-6*k.size; f.exact && closed && n < leastTurns {
 		f.chance = symmetric(p, d)
 	}
 	if !f.isRound() {
@@ -288,8 +298,8 @@ func (k *looker) fitRing(p []r3.Vec, closed bool) (ring, bool) {
 }
 
 const (
-	ringSigmas = 4.5 // standard deviations that a vertex may be off its circle
-	mostNoise  = 0.3 // of the radius, for that
+	ringSigmas = 4.5  // standard deviations that a vertex may be off its circle
+	mostNoise  = 0.15 // of the radius, for that
 )
 
 // form is how a chain of vertices lies on its circle; lengths are in radii.
@@ -340,19 +350,30 @@ const (
 
 // symmetric reports whether four points lie on a circle by their symmetry, as
 // the corners of a rectangle and of a trapezium do.
-func symmetric(p []r3.Vec, d fit.Datum) bool {
+func symmetric(p []r3.Vec, d circleFit) bool {
 	if len(p) != 4 {
 		return false
 	}
 	var step [4]float64
 	for i := range step {
-		step[i] = angle(r3.Sub(p[i], d.Origin), r3.Sub(p[(i+1)%4], d.Origin))
+		step[i] = angle(r3.Sub(p[i], d.centre), r3.Sub(p[(i+1)%4], d.centre))
 	}
 	const like = 1e-3
 	return math.Abs(step[0]-step[2]) < like || math.Abs(step[1]-step[3]) < like
 }
 
-func (k *looker) newRing(d fit.Datum, f form, p []r3.Vec) ring {
+// useful is 1 for an axis that is known well, towards 0 for one that is not.
+func useful(tilt float64) float64 {
+	if !(tilt > 0) { // also NaN
+		return 1
+	}
+	x := tilt / usefulTilt
+	return 1 / (1 + x*x)
+}
+
+const usefulTilt = 0.4 * math.Pi / 180 // standard deviation of an axis that is of half the use
+
+func (k *looker) newRing(d circleFit, f form, p []r3.Vec) ring {
 	share := f.arc / (2 * math.Pi)
 	least := fileRounding / (share * share)
 	known := func(sigma, least float64) float64 {
@@ -362,36 +383,26 @@ func (k *looker) newRing(d fit.Datum, f form, p []r3.Vec) ring {
 		return least
 	}
 	return ring{
-		centre: d.Origin, axis: d.Axis, radius: d.Radius, arc: f.arc, form: f.weight(),
-		tilt: known(d.SigmaAxis, least), shift: known(d.SigmaOrigin, least*d.Radius), points: thin(p, ringPoints),
+		centre: d.centre, axis: d.axis, radius: d.radius, arc: f.arc, form: f.weight() * useful(d.tilt),
+		tilt: known(d.tilt, least), shift: known(d.shift, least*d.radius), points: thin(p, ringPoints),
 	}
 }
 
-// mostly returns the circle that most of a loop lies on, such as the edge of a
-// disc with a tab.
-func (k *looker) mostly(p []r3.Vec) (ring, bool) {
-	if len(p) < 3*leastTurns {
+// mostly returns the circle that most of an outline lies on, such as the edge
+// of a disc with a tab.
+func (k *looker) mostly(o outline) (ring, bool) {
+	if len(o.points) < 3*leastTurns {
 		return ring{}, false
 	}
-	p = thin(p, 2*ringSample)
-	d, err := fit.FitCircle(p, fit.Options{Robust: true})
-	if err != nil || ringSigmas*k.sigma > mostNoise*d.Radius {
+	p := thin(o.points, 2*ringSample)
+	r, count, ok := k.consensus(p, o.points[0], o.normal, mostlyTrials)
+	if !ok || 2*count < len(p) || count < 2*leastTurns {
 		return ring{}, false
 	}
-	limit := 3*roundness*d.Radius + ringSigmas*k.sigma
-	on := slices.DeleteFunc(slices.Clone(p), func(q r3.Vec) bool { return offCircle(q, d.Origin, d.Axis, d.Radius) > limit })
-	if 2*len(on) < len(p) || len(on) < 2*leastTurns {
-		return ring{}, false
-	}
-	arc := 0.0
-	for i, q := range on {
-		if step := angle(r3.Sub(q, d.Origin), r3.Sub(on[(i+1)%len(on)], d.Origin)); step < mostStep {
-			arc += step
-		}
-	}
-	r := k.newRing(d, form{arc: min(arc, 2*math.Pi), worst: roundness, noise: ringSigmas * k.sigma / d.Radius}, on)
 	return r, r.arc > math.Pi
 }
+
+const mostlyTrials = 64 // circles through three vertices, of which half are on one
 
 // merged joins rings that lie on one circle, drops the small and the short
 // ones and sorts by weight.
