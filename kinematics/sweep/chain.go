@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"pintle/fit/mesh"
+	"pintle/kinematics"
 )
 
 // grain says how finely a stage works.
@@ -44,9 +45,25 @@ type node struct {
 	next   []node
 }
 
-// count returns the stages of the node and all below.
+// hold is a place in a row of stages where bodies stand off from where they are
+// modelled without moving.
+type hold struct{ at kinematics.Transform }
+
+func (h hold) sweep(context.Context, []*mesh.Mesh, grain) (solid, error) {
+	return solid{}, fmt.Errorf("a part that is held passes through no volume")
+}
+
+// moves tells whether the stage sweeps.
+func moves(s stage) bool { _, held := s.(hold); return !held }
+
+// count returns the sweeping stages of the node and all below.
 func (n *node) count() int {
-	c := len(n.stages)
+	c := 0
+	for _, s := range n.stages {
+		if moves(s) {
+			c++
+		}
+	}
 	for i := range n.next {
 		c += n.next[i].count()
 	}
@@ -60,40 +77,50 @@ type sweeper struct {
 	tell      func(done float64, what string)
 }
 
-// run sweeps the node. last tells that its outcome is the answer.
-func (w *sweeper) run(ctx context.Context, n *node, last bool) (solid, error) {
-	bodies := n.bodies
-	var sum solid // what the pieces below brought with them
+// run sweeps the node. It returns what stands for it afterwards, and the sum of
+// all errors, with the last sweep as its mesh if there was any.
+func (w *sweeper) run(ctx context.Context, n *node) (bodies []*mesh.Mesh, sum solid, err error) {
+	bodies = n.bodies
 	for i := range n.next {
-		s, err := w.run(ctx, &n.next[i], false)
+		more, s, err := w.run(ctx, &n.next[i])
 		if err != nil {
-			return solid{}, err
+			return nil, solid{}, err
 		}
-		bodies = append(bodies[:len(bodies):len(bodies)], s.mesh)
+		bodies = append(bodies[:len(bodies):len(bodies)], more...)
 		sum.inherit(s)
 	}
-	for i, st := range n.stages {
-		g := w.grain
-		g.sag = innerSag
-		if last && i == len(n.stages)-1 {
-			g.sag = lastSag
+	for _, st := range n.stages {
+		if h, ok := st.(hold); ok {
+			moved := make([]*mesh.Mesh, len(bodies))
+			for i, b := range bodies {
+				moved[i] = mesh.Moved(b, mesh.Rigid(h.at))
+			}
+			bodies = moved
+			continue
 		}
-		if w.tell != nil {
-			from, to := float64(w.done)/float64(w.all), float64(w.done+1)/float64(w.all)
-			g.tell = func(done float64, what string) { w.tell(from+(to-from)*done, what) }
-		}
-		s, err := st.sweep(ctx, bodies, g)
+		s, err := w.stage(ctx, st, bodies)
 		if err != nil {
-			return solid{}, err
+			return nil, solid{}, err
 		}
-		w.done++
 		s.inherit(sum)
 		bodies, sum = []*mesh.Mesh{s.mesh}, s
 	}
-	if len(n.stages) == 0 {
-		return sum, fmt.Errorf("a piece of the limb has no joint")
+	return bodies, sum, nil
+}
+
+// stage sweeps one stage.
+func (w *sweeper) stage(ctx context.Context, st stage, bodies []*mesh.Mesh) (solid, error) {
+	g := w.grain
+	w.done++
+	g.sag = innerSag
+	if w.done == w.all {
+		g.sag = lastSag // the outcome is the answer
 	}
-	return sum, nil
+	if w.tell != nil {
+		from, to := float64(w.done-1)/float64(w.all), float64(w.done)/float64(w.all)
+		g.tell = func(done float64, what string) { w.tell(from+(to-from)*done, what) }
+	}
+	return st.sweep(ctx, bodies, g)
 }
 
 // inherit adds the errors of an inner solid that was swept on. Motions are
@@ -115,7 +142,7 @@ func (s *solid) inherit(in solid) {
 
 // sweepOf sweeps a tree of nodes and, at half the resolution, once more, from
 // which it knows its error.
-func sweepOf(doing string, ctx context.Context, n node, o Options) (Envelope, error) {
+func sweepOf(ctx context.Context, doing string, n node, o Options) (Envelope, error) {
 	env, err := sweepTree(ctx, &n, o)
 	if err != nil {
 		return Envelope{}, fmt.Errorf("%s: %w", doing, err)
@@ -134,7 +161,7 @@ func sweepTree(ctx context.Context, n *node, o Options) (Envelope, error) {
 	if o.Progress != nil {
 		w.tell = func(done float64, what string) { o.Progress(coarseShare*done, what) }
 	}
-	coarse, err := w.run(ctx, n, true)
+	_, coarse, err := w.run(ctx, n)
 	if err != nil {
 		return Envelope{}, err
 	}
@@ -143,7 +170,7 @@ func sweepTree(ctx context.Context, n *node, o Options) (Envelope, error) {
 	if o.Progress != nil {
 		w.tell = func(done float64, what string) { o.Progress(coarseShare+(1-coarseShare)*done, what) }
 	}
-	fine, err := w.run(ctx, n, true)
+	_, fine, err := w.run(ctx, n)
 	if err != nil {
 		return Envelope{}, err
 	}

@@ -73,7 +73,7 @@ func Hinge(ctx context.Context, bodies []*mesh.Mesh, axis kinematics.Axis, over 
 	if err != nil {
 		return Envelope{}, fmt.Errorf("sweeping about a hinge: %w", err)
 	}
-	return sweepOf("sweeping about a hinge", ctx, node{bodies: bodies, stages: []stage{s}}, o)
+	return sweepOf(ctx, "sweeping about a hinge", node{bodies: bodies, stages: []stage{s}}, o)
 }
 
 // Slide returns the solid that the bodies pass through when they slide along
@@ -85,7 +85,7 @@ func Slide(ctx context.Context, bodies []*mesh.Mesh, dir r3.Vec, over kinematics
 	if err != nil {
 		return Envelope{}, fmt.Errorf("sweeping along a slider: %w", err)
 	}
-	return sweepOf("sweeping along a slider", ctx, node{bodies: bodies, stages: []stage{s}}, o)
+	return sweepOf(ctx, "sweeping along a slider", node{bodies: bodies, stages: []stage{s}}, o)
 }
 
 func (o Options) checked() (Options, error) {
