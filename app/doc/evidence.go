@@ -1,6 +1,7 @@
 package doc
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -19,6 +20,7 @@ const (
 	facetFacing = 0.6                  // least cosine between its normal and the radius: eight facets and more
 	leastHoused = math.Pi              // turn that a surface covers
 	leastRim    = 6                    // vertices of a rim
+	leastRing   = 8                    // single vertices of a ring
 	housedAngle = 0.02 * math.Pi / 180 // between the axis and the datum of what is picked for it
 	housedShift = 1e-3                 // of the radius, between them
 )
@@ -30,10 +32,11 @@ type housing struct {
 	datum  fit.Datum
 }
 
-// roundThing is a surface or a rim about an axis.
+// roundThing is a surface, a rim or a ring of vertices about an axis.
 type roundThing struct {
 	elements    Elements
 	shape       fit.Kind
+	rank        int     // of its sort: surfaces first, then rims
 	radius, mid float64 // mid is measured along the axis from its point
 	weight      float64
 	part        int
@@ -41,12 +44,13 @@ type roundThing struct {
 
 // housingOf returns what a user would pick for a hinge about the axis: the
 // largest round face about it on either part near the axis' point, or else a
-// rim, whose own datum agrees with the axis. It is false where there is none.
+// rim, or else a ring of single vertices, whose own datum agrees with the axis.
+// It is false where there is none.
 func (s *Session) housingOf(axis kinematics.Axis, parts ...int) (housing, bool) {
 	var list []roundThing
 	for _, p := range parts {
 		m := s.Parts[p].Mesh
-		for _, t := range append(roundFaces(m, axis), roundRims(m, axis)...) {
+		for _, t := range slices.Concat(roundFaces(m, axis), roundRims(m, axis), roundRings(m, axis)) {
 			t.part = p
 			far := t.mid / t.radius
 			t.weight /= 1 + far*far
@@ -55,10 +59,8 @@ func (s *Session) housingOf(axis kinematics.Axis, parts ...int) (housing, bool) 
 	}
 	slices.SortStableFunc(list, func(a, b roundThing) int {
 		switch {
-		case a.shape != b.shape && a.shape == fit.Cylinder:
-			return -1
-		case a.shape != b.shape:
-			return 1
+		case a.rank != b.rank:
+			return a.rank - b.rank
 		case a.weight > b.weight:
 			return -1
 		case a.weight < b.weight:
@@ -66,8 +68,12 @@ func (s *Session) housingOf(axis kinematics.Axis, parts ...int) (housing, bool) 
 		}
 		return 0
 	})
-	const tries = 6
-	for _, t := range list[:min(len(list), tries)] {
+	const tries = 6 // of each sort
+	left := [3]int{tries, tries, tries}
+	for _, t := range list {
+		if left[t.rank]--; left[t.rank] < 0 {
+			continue
+		}
 		if h, ok := s.housingFrom(t, axis); ok {
 			return h, true
 		}
@@ -198,9 +204,63 @@ func roundRims(m *mesh.Mesh, axis kinematics.Axis) []roundThing {
 			continue
 		}
 		out = append(out, roundThing{
-			elements: Elements{Loops: []Loop{{Vertices: l.Vertices, Closed: true}}}, shape: fit.Circle,
+			elements: Elements{Loops: []Loop{{Vertices: l.Vertices, Closed: true}}}, shape: fit.Circle, rank: 1,
 			radius: r, mid: h, weight: r,
 		})
 	}
 	return out
+}
+
+// roundRings returns the rings of eight vertices or more about an axis: what is
+// left of a round housing in a coarse mesh, where no rim closes.
+func roundRings(m *mesh.Mesh, axis kinematics.Axis) []roundThing {
+	list := make([]ringVertex, len(m.Vertices()))
+	for i, p := range m.Vertices() {
+		list[i] = ringVertex{int32(i), axis.Distance(p), axis.Along(p)}
+	}
+	// Vertices of one radius stand together; among them those of one height.
+	slices.SortFunc(list, func(a, b ringVertex) int { return cmp.Or(cmp.Compare(a.r, b.r), cmp.Compare(a.vertex, b.vertex)) })
+	var out []roundThing
+	for len(list) > 0 {
+		tol := evenRadius * list[0].r
+		n := 1
+		for n < len(list) && list[n].r-list[0].r <= tol {
+			n++
+		}
+		same := slices.Clone(list[:n])
+		list = list[n:]
+		slices.SortFunc(same, func(a, b ringVertex) int { return cmp.Or(cmp.Compare(a.h, b.h), cmp.Compare(a.vertex, b.vertex)) })
+		for len(same) >= leastRing && tol > 0 {
+			n := 1
+			for n < len(same) && same[n].h-same[0].h <= tol {
+				n++
+			}
+			if ring, ok := roundRing(m, axis, same[:n]); ok {
+				out = append(out, ring)
+			}
+			same = same[n:]
+		}
+	}
+	return out
+}
+
+// ringVertex is a vertex by its distance from an axis and its place along it.
+type ringVertex struct {
+	vertex int32
+	r, h   float64
+}
+
+func roundRing(m *mesh.Mesh, axis kinematics.Axis, ring []ringVertex) (roundThing, bool) {
+	if len(ring) < leastRing {
+		return roundThing{}, false
+	}
+	vertices := make([]int32, len(ring))
+	for i, p := range ring {
+		vertices[i] = p.vertex
+	}
+	slices.Sort(vertices)
+	return roundThing{
+		elements: Elements{Vertices: vertices}, shape: fit.Circle, rank: 2,
+		radius: ring[0].r, mid: ring[0].h, weight: ring[0].r,
+	}, turnOf(m, axis, vertices) >= leastHoused
 }

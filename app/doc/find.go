@@ -291,7 +291,7 @@ func (f *proposer) choice(c find.Candidate, a find.Axis, senses []r3.Vec) Choice
 	}
 	dir := sense(a.Axis, senses)
 	line := kinematics.Axis{Point: a.Origin, Dir: dir}
-	if h, ok := f.session.housingOf(line, c.Child, c.Parent); ok && out.turnsAboutAxis() {
+	if h, ok := f.session.housingOf(line, c.Child, c.Parent); ok && out.hasAxis() {
 		out.Picks, out.Recipe, out.Datum = h.picks, h.recipe, h.datum
 	} else {
 		out.Datum = f.lineDatum(line, c, a)
@@ -316,14 +316,13 @@ func kindOf(k find.Kind) kinematics.Kind {
 	return kinematics.Revolute
 }
 
-// turnsAboutAxis reports whether round faces about the axis are what the kind
-// is about.
-func (c Choice) turnsAboutAxis() bool {
-	switch c.Kind {
-	case kinematics.Prismatic, kinematics.Fixed:
+// hasAxis reports whether round faces about the axis say where it is.
+func (c Choice) hasAxis() bool {
+	switch c.Found {
+	case find.FixedKind, find.Spherical, find.Planar:
 		return false
 	}
-	return find.Kind(c.Kind) != find.Spherical && find.Kind(c.Kind) != find.Planar
+	return true
 }
 
 // lineDatum states an axis that nothing can be picked for.

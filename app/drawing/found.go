@@ -104,7 +104,8 @@ func (b *builder) encloses(outer, inner int) bool {
 	return float64(in) >= mostInside*float64(all)
 }
 
-// evidence washes the faces, or inks the rims, that the axis can be picked by.
+// evidence washes the faces, or inks the rims or vertices, that the axis can be
+// picked by.
 func (b *builder) evidence(c doc.Choice) {
 	for _, pick := range c.Picks {
 		for _, on := range b.s.Where(pick) {
@@ -114,6 +115,9 @@ func (b *builder) evidence(c doc.Choice) {
 					draft.Patch{Mesh: m, Motion: x, Triangles: on.Triangles, Ink: draft.InkHinge},
 					draft.EdgeSet{Mesh: m, Motion: x, Edges: draft.Border(m, on.Triangles), Ink: draft.InkHinge},
 				)
+			}
+			for _, v := range on.Vertices {
+				b.mark(draft.Point{At: x.Apply(m.Vertices()[v]), Size: 2, Ink: draft.InkHinge})
 			}
 			for _, l := range on.Loops {
 				points := make([]r3.Vec, len(l.Vertices))
