@@ -67,6 +67,7 @@ func (s *Shell) shortcuts() {
 	add(fyne.KeyZ, ctrl, s.desk.Undo)
 	add(fyne.KeyZ, ctrl|fyne.KeyModifierShift, s.desk.Redo)
 	add(fyne.KeyJ, ctrl, s.desk.FindJoints)
+	add(fyne.KeyReturn, ctrl, s.acceptAbove)
 	add(fyne.KeyQ, ctrl, s.askClose)
 	c.AddShortcut(&fyne.ShortcutUndo{}, func(fyne.Shortcut) { s.desk.Undo() })
 	c.AddShortcut(&fyne.ShortcutRedo{}, func(fyne.Shortcut) { s.desk.Redo() })

@@ -211,6 +211,9 @@ func (s *Shell) swungByHand(v float64) {
 
 // acceptAbove accepts all that are sure enough and says what was done.
 func (s *Shell) acceptAbove() {
+	if !s.desk.Reviewing() {
+		return
+	}
 	before := len(s.desk.Session().Doc.Joints)
 	s.desk.AcceptAbove()
 	if n := len(s.desk.Session().Doc.Joints) - before; n > 0 {

@@ -37,8 +37,10 @@ func (b *builder) joint() {
 	b.labelled("kind", choice(kindTexts(), kindText(j.Kind), func(v string) { b.desk.SetKind(kindOfText(v)) }))
 	b.section("DATUM")
 	b.row("shape", string(j.Datum.Kind)+", "+recipeText(j.Recipe))
-	b.row("picked", doc.PickText(j.Picks))
-	b.quality(j.Datum, unit)
+	if len(j.Picks) > 0 {
+		b.row("picked", doc.PickText(j.Picks))
+		b.quality(j.Datum, unit)
+	}
 	if j.Recipe.Method == doc.LeastSquares {
 		robust := paper.NewButton("leave outliers out", paper.Toggle, func() { b.desk.SetRobust(!j.Recipe.Robust) })
 		robust.SetOn(j.Recipe.Robust)
@@ -79,6 +81,8 @@ func recipeText(r doc.DatumRecipe) string {
 		return "through two points"
 	case doc.EdgeLine:
 		return "along an edge"
+	case "":
+		return "found, nothing picked"
 	}
 	if r.Robust {
 		return "robust"

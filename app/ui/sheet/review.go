@@ -87,7 +87,8 @@ func (b *builder) decide(r desk.Review, row desk.ReviewRow) {
 		paper.NewButton("Previous", paper.Outlined, func() { b.desk.LookOn(-1) }),
 		paper.NewButton("Next", paper.Outlined, func() { b.desk.LookOn(1) }))
 	b.add(paper.Gap(2), paper.Small(fmt.Sprintf("%d of %d, %s", r.At+1, len(r.Rows), leftText(r.Left)), style.Faded),
-		paper.Small("Return accepts, Delete rejects, ↑ ↓ step, ← → other axes", style.Faded))
+		paper.Small("Return accepts, Delete rejects, ↑ ↓ step, ← → other axes,", style.Faded),
+		paper.Small("Home shows the swing again, Ctrl+Return accepts all below", style.Faded))
 }
 
 func leftText(n int) string {
