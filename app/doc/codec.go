@@ -27,6 +27,7 @@ type fileForm struct {
 	Poses   []poseForm  `json:"poses"`
 
 	Couplings []couplingForm `json:"couplings,omitempty"`
+	Drivers   []refForm      `json:"drivers,omitempty"`
 }
 
 type modelForm struct {
@@ -81,6 +82,7 @@ type jointForm struct {
 	Cone     []wire.Deg           `json:"cone,omitempty"`
 	Letters  kinematics.Letters   `json:"letters"`
 	Accepted bool                 `json:"accepted,omitempty"`
+	Closes   bool                 `json:"closes,omitempty"`
 }
 
 // Encode returns the document as the content of a *.pintle file in the folder
@@ -123,13 +125,16 @@ func marshal(d Document, dir string) ([]byte, error) {
 	for _, c := range d.Couplings {
 		f.Couplings = append(f.Couplings, newCouplingForm(c, kinds))
 	}
+	for _, v := range d.Drivers {
+		f.Drivers = append(f.Drivers, refForm(v))
+	}
 	return wire.Marshal(f)
 }
 
 func jointToForm(j Joint) jointForm {
 	f := jointForm{
 		Name: j.Name, Kind: j.Kind, Parent: j.Parent, Child: j.Child, Pitch: j.Pitch,
-		Spec: j.Spec, Frame: wire.NewFrame(j.Frame), Letters: j.Letters, Accepted: j.Accepted,
+		Spec: j.Spec, Frame: wire.NewFrame(j.Frame), Letters: j.Letters, Accepted: j.Accepted, Closes: j.Closes,
 	}
 	for _, p := range j.Picks {
 		f.Picks = append(f.Picks, pickForm{Source: p.Source, Vertices: p.Vertices, Edges: p.Edges, Triangles: p.Triangles})
@@ -232,13 +237,16 @@ func (f fileForm) document(dir string) (Document, error) {
 		}
 		d.Couplings = append(d.Couplings, coupling)
 	}
+	for _, v := range f.Drivers {
+		d.Drivers = append(d.Drivers, ValueRef(v))
+	}
 	return d, nil
 }
 
 func (f jointForm) joint() (Joint, error) {
 	j := Joint{
 		Name: f.Name, Kind: f.Kind, Parent: f.Parent, Child: f.Child, Pitch: f.Pitch,
-		Spec: f.Spec, Letters: f.Letters, Accepted: f.Accepted,
+		Spec: f.Spec, Letters: f.Letters, Accepted: f.Accepted, Closes: f.Closes,
 	}
 	for _, p := range f.Picks {
 		pick := Pick{Source: p.Source, Elements: Elements{Vertices: p.Vertices, Edges: p.Edges, Triangles: p.Triangles}}

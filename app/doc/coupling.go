@@ -150,8 +150,10 @@ func (s *Session) Couplings(t *kinematics.Tree) (*kinematics.Couplings, error) {
 }
 
 // Values returns the tree's joint values where joints stand at the given ones,
-// by name: 0 where nothing is said, followers set by their drivers. Names that
-// are not there are passed over, values beyond a joint's freedoms left out.
+// by name: 0 where nothing is said, followers set by their drivers, loops
+// closed. Names that are not there are passed over, values beyond a joint's
+// freedoms left out. Where a loop cannot close at what its drivers say, it
+// stands where it comes to on the way there.
 func (s *Session) Values(t *kinematics.Tree, joints map[string][]float64) ([]float64, error) {
 	values := t.Zero()
 	for i := range s.Doc.Joints {
@@ -163,5 +165,13 @@ func (s *Session) Values(t *kinematics.Tree, joints map[string][]float64) ([]flo
 		return nil, err
 	}
 	c.Apply(values)
+	if !s.Doc.hasLoops() {
+		return values, nil
+	}
+	all, err := s.Linkages()
+	if err != nil {
+		return nil, err
+	}
+	all.close(values, c)
 	return values, nil
 }

@@ -27,6 +27,9 @@ type Document struct {
 	Poses  []Pose  // the user's own; "as modelled" is not among them
 	// Couplings make joint values follow others.
 	Couplings []Coupling
+	// Drivers are the values that drive closed loops, the rest of a loop follows.
+	// Loops that they leave free have theirs chosen, see Session.Linkages.
+	Drivers []ValueRef
 }
 
 // ModelRef says which model file the document is about.
@@ -119,6 +122,9 @@ type Joint struct {
 	// Letters is the export's axis letters of hinge and reach.
 	Letters  kinematics.Letters
 	Accepted bool // the user has looked at it and agreed
+	// Closes says that the joint closes a loop: its child hangs on another joint
+	// already. See Loops.
+	Closes bool
 }
 
 // Pose is a named set of joint values; joints it does not name stand at zero,
@@ -161,5 +167,5 @@ func (d Document) PoseIndex(name string) int {
 
 // JointOf returns the index of the joint that carries the part, or -1.
 func (d Document) JointOf(part string) int {
-	return slices.IndexFunc(d.Joints, func(j Joint) bool { return j.Child == part })
+	return slices.IndexFunc(d.Joints, func(j Joint) bool { return j.Child == part && !j.Closes })
 }

@@ -119,6 +119,9 @@ func (d Document) JoinParts(names ...string) (Document, error) {
 		if in[j.Parent] && in[j.Child] {
 			return d, fmt.Errorf("joint %q moves %q against %q: remove it before joining them", j.Name, j.Child, j.Parent)
 		}
+		if j.Closes {
+			continue
+		}
 		if in[j.Child] && carrier != "" {
 			return d, fmt.Errorf("the parts hang on two joints, %q and %q: remove one before joining them", carrier, j.Name)
 		}
@@ -207,10 +210,12 @@ func (d Document) ReplaceJoint(name string, j Joint) (Document, error) {
 	if j.Name != name {
 		e.Joints, e.Poses = renameJoint(e.Joints, e.Poses, name, j.Name)
 		e.Couplings = renamedCouplings(e.Couplings, name, j.Name)
+		e.Drivers = renamedDrivers(e.Drivers, name, j.Name)
 	}
 	if was := d.Joints[i]; was.Kind != j.Kind {
 		e.Poses = fittingPoses(e.Poses, was, j)
 		e.Couplings = fitting(e.Couplings, was, j)
+		e.Drivers = driversFitting(e.Drivers, j)
 	}
 	if err := e.Validate(); err != nil {
 		return d, err
@@ -272,8 +277,9 @@ func renameJoint(joints []Joint, poses []Pose, from, to string) ([]Joint, []Pose
 	return joints, poses
 }
 
-// RemoveJoint takes a joint away, out of the poses and couplings too. It fails while another
-// joint's frame refers to it.
+// RemoveJoint takes a joint away, out of poses, couplings and drivers too. A
+// joint that closed a loop over it carries its part from then on. It fails while
+// another joint's frame refers to it.
 func (d Document) RemoveJoint(name string) (Document, error) {
 	i, err := d.mustJoint(name)
 	if err != nil {
@@ -284,13 +290,15 @@ func (d Document) RemoveJoint(name string) (Document, error) {
 			return d, fmt.Errorf("the frame of joint %q refers to joint %q: choose another reference there first", j.Name, name)
 		}
 	}
+	gone := d.Joints[i]
 	d.Joints = slices.Delete(slices.Clone(d.Joints), i, i+1)
 	d.Poses = slices.Clone(d.Poses)
 	for k, p := range d.Poses {
 		d.Poses[k].Values = slices.DeleteFunc(slices.Clone(p.Values), func(v JointValue) bool { return v.Joint == name })
 	}
 	d.Couplings = withoutJoint(d.Couplings, name)
-	return d, nil
+	d.Drivers = slices.DeleteFunc(slices.Clone(d.Drivers), func(v ValueRef) bool { return v.Joint == name })
+	return d.carriedAnew(gone), nil
 }
 
 // SetPose adds a pose, or replaces the one of the same name. Its values are

@@ -239,7 +239,7 @@ func (s *Session) below(part string) map[string]bool {
 	for grown := true; grown; {
 		grown = false
 		for _, j := range s.Doc.Joints {
-			if set[j.Parent] && !set[j.Child] {
+			if set[j.Parent] && !set[j.Child] && !j.Closes {
 				set[j.Child], grown = true, true
 			}
 		}
@@ -249,8 +249,12 @@ func (s *Session) below(part string) map[string]bool {
 
 // MovingParts returns the numbers of the parts that a joint moves, its child
 // and everything below with what rides on them, and of all others, both
-// rising.
+// rising. Of a joint in a loop these are what moves with its child and what
+// stays with its parent; parts that the loop moves otherwise are neither.
 func (s *Session) MovingParts(j Joint) (moving, still []int) {
+	if moving, still, ok := s.loopParts(j); ok {
+		return moving, still
+	}
 	set := s.below(j.Child)
 	riders := s.Riders()
 	for i := range s.Doc.Parts {

@@ -34,10 +34,15 @@ type Session struct {
 	// Opening holds what was found while the model was opened: what its reader
 	// mended, a file that is not the one the document was made for.
 	Opening []Finding
+	// Sought holds what was found wanting when joints were last looked for; see
+	// Noting.
+	Sought []Finding
 
 	sources *sources
 	built   []builtPart
 	riders  func() []int // made at the first call
+	// linkages is made at the first call, like riders.
+	linkages func() (*Linkages, error)
 }
 
 // OpenOptions steer OpenModel and Open.
@@ -195,7 +200,7 @@ func (s *Session) With(d Document) (*Session, error) {
 		return nil, err
 	}
 	n := &Session{
-		Doc: d, Model: named(s.Model, d.Model), Opening: s.Opening, sources: s.sources,
+		Doc: d, Model: named(s.Model, d.Model), Opening: s.Opening, Sought: s.Sought, sources: s.sources,
 		Parts: make([]mesh.Part, len(d.Parts)), built: make([]builtPart, len(d.Parts)),
 	}
 	for i, p := range d.Parts {
@@ -210,7 +215,15 @@ func (s *Session) With(d Document) (*Session, error) {
 		n.Parts[i] = mesh.Part{Name: p.Name, Mesh: b.mesh}
 	}
 	n.riders = sync.OnceValue(n.findRiders)
+	n.linkages = sync.OnceValues(n.buildLinkages)
 	return n, nil
+}
+
+// Noting returns the session with other findings of a look for joints.
+func (s *Session) Noting(found []Finding) *Session {
+	n := *s
+	n.Sought = found
+	return &n
 }
 
 // named returns the model with the unit and the up axis that the document
@@ -300,11 +313,18 @@ func (s *Session) shellsOf(part int) ([]Piece, error) {
 }
 
 // Tree returns the joints as a kinematic tree over the document's parts, in the
-// document's order. Behind them stand fixed joints that carry the riders.
+// document's order. Behind them stand fixed joints that carry the riders. A
+// joint that closes a loop carries a part of the tree's own, behind the
+// document's, which is to stand where the joint's child does: see Linkages.
 func (s *Session) Tree() (*kinematics.Tree, error) {
 	joints := make([]kinematics.Joint, len(s.Doc.Joints))
+	parts := len(s.Doc.Parts)
 	for i, j := range s.Doc.Joints {
 		joints[i] = s.Doc.kinematic(j)
+		if j.Closes {
+			joints[i].Child = parts
+			parts++
+		}
 	}
 	for part, host := range s.Riders() {
 		if host >= 0 {
@@ -314,7 +334,7 @@ func (s *Session) Tree() (*kinematics.Tree, error) {
 			})
 		}
 	}
-	return kinematics.NewTree(len(s.Doc.Parts), joints)
+	return kinematics.NewTree(parts, joints)
 }
 
 // kinematic returns the joint with part numbers for names.

@@ -40,7 +40,10 @@ func (d Document) Validate() error {
 	if err := d.validatePoses(); err != nil {
 		return err
 	}
-	return d.validateCouplings()
+	if err := d.validateCouplings(); err != nil {
+		return err
+	}
+	return d.validateDrivers()
 }
 
 func isHash(h string) bool {
@@ -145,6 +148,9 @@ func (d Document) validateJoints() error {
 				return fmt.Errorf("joint %q: there is no part %q", j.Name, part)
 			}
 		}
+		if j.Closes {
+			continue
+		}
 		if other, ok := carrier[j.Child]; ok {
 			return fmt.Errorf("part %q hangs on two joints, %q and %q: a part has one", j.Child, d.Joints[other].Name, j.Name)
 		}
@@ -164,7 +170,7 @@ func (d Document) validateJoints() error {
 func (d Document) validateTree(carrier map[string]int) error {
 	walk := make([]int, len(d.Joints)) // number of the walk that came by, 0: none
 	for i := range d.Joints {
-		for at := i; ; {
+		for at := i; !d.Joints[i].Closes; {
 			if walk[at] == i+1 {
 				j := d.Joints[at]
 				return fmt.Errorf("joint %q closes a ring: part %q would hang on itself", j.Name, j.Child)

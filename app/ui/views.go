@@ -180,7 +180,9 @@ func (t *treeLister) joint(j doc.Joint, depth int) {
 		Text: j.Name, Note: note, NoteTone: tone, Depth: depth,
 		Balloon: t.number[j.Name], Selected: ok && selected.Name == j.Name,
 	}})
-	t.below(j.Child, depth+1)
+	if !j.Closes {
+		t.below(j.Child, depth+1)
+	}
 }
 
 func (t *treeLister) loose() []outline.Entry {
