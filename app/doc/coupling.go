@@ -156,9 +156,11 @@ func (s *Session) Couplings(t *kinematics.Tree) (*kinematics.Couplings, error) {
 // stands where it comes to on the way there.
 func (s *Session) Values(t *kinematics.Tree, joints map[string][]float64) ([]float64, error) {
 	values := t.Zero()
-	for i := range s.Doc.Joints {
-		first, n := t.ValueIndex(i)
-		copy(values[first:first+n], joints[s.Doc.Joints[i].Name])
+	for _, j := range s.Doc.Joints {
+		if i := t.Find(j.Name); i >= 0 {
+			first, n := t.ValueIndex(i)
+			copy(values[first:first+n], joints[j.Name])
+		}
 	}
 	c, err := s.Couplings(t)
 	if err != nil {

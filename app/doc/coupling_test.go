@@ -126,3 +126,92 @@ func TestPosesTakeFollowersAlong(t *testing.T) {
 		t.Errorf("error %v", err)
 	}
 }
+
+// A driver of -60 to 90 degrees takes its follower past what that may do; the
+// finding says how far and where to keep the driver (plain arithmetic).
+func TestAFollowerPastItsLimitsIsAFinding(t *testing.T) {
+	s, err := doc.OpenModel(context.Background(), must[string](t)(doctest.WriteOBJ(t.TempDir(), doctest.Model(doctest.Options{}))), doc.OpenOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	const deg = math.Pi / 180
+	d := s.Doc
+	for _, j := range []doc.Joint{
+		{Name: "a", Child: "pin", Limits: []kinematics.Range{{Lower: -60 * deg, Upper: 90 * deg}}},
+		{Name: "b", Parent: "pin", Child: "arm", Limits: []kinematics.Range{{Lower: -40 * deg, Upper: 30 * deg}}},
+	} {
+		j.Kind, j.Letters = kinematics.Revolute, kinematics.DenavitHartenberg()
+		j.Frame = kinematics.Frame{Hinge: doctest.Options{}.Hinge().Dir, Reach: kinematics.Perpendicular(doctest.Options{}.Hinge().Dir)}
+		j.Spec = kinematics.FrameSpec{Datum: j.Frame.Axis()}
+		if d, err = d.AddJoint(j); err != nil {
+			t.Fatal(err)
+		}
+	}
+	found := func(c doc.Coupling, edit func(doc.Document) doc.Document) []doc.Finding {
+		t.Helper()
+		e, err := d.SetCoupling(c)
+		if err != nil {
+			t.Fatal(err)
+		}
+		with, err := s.With(edit(e))
+		if err != nil {
+			t.Fatal(err)
+		}
+		var out []doc.Finding
+		for _, f := range with.Findings(with.Doc.Joints[1], nil) {
+			if f.Kind == doc.RangeCoupled {
+				out = append(out, f)
+			}
+		}
+		return out
+	}
+	same := func(d doc.Document) doc.Document { return d }
+	got := found(follow("b", "a", 0.5), same)
+	if len(got) != 1 || math.Abs(got[0].Value-45*deg) > 1e-12 || math.Abs(got[0].Limit-30*deg) > 1e-12 ||
+		got[0].Text != "follows a to 45.00° past its own limit of 30.00°; keep a within -60.00° to 60.00°" {
+		t.Errorf("findings %+v", got)
+	}
+	if got := found(follow("b", "a", 1./3), same); len(got) != 0 {
+		t.Errorf("within its limits, yet %+v", got)
+	}
+	free := func(d doc.Document) doc.Document {
+		d, err := d.EditJoint("a", func(j doc.Joint) doc.Joint { j.Limits = nil; return j })
+		if err != nil {
+			t.Fatal(err)
+		}
+		return d
+	}
+	if got := found(follow("b", "a", 0.5), free); len(got) != 1 || !strings.HasPrefix(got[0].Text, "follows a, which is not limited, past its own limit of") {
+		t.Errorf("findings %+v", got)
+	}
+	off := follow("b", "a", 0.5)
+	off.Law.Kind, off.Law.Offset = kinematics.LawLinear, 1
+	if got := found(off, same); len(got) != 1 || !strings.HasSuffix(got[0].Text, "it is outside as modelled: change the offset or the limits") {
+		t.Errorf("findings %+v", got)
+	}
+}
+
+// Kinds of several freedoms say that they are not proven, and are no failure.
+func TestSeveralFreedomsAreNotProvenYet(t *testing.T) {
+	s, err := doc.OpenModel(context.Background(), must[string](t)(doctest.WriteOBJ(t.TempDir(), doctest.Model(doctest.Options{}))), doc.OpenOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, k := range []kinematics.Kind{kinematics.Cylindric, kinematics.Universal, kinematics.Spherical, kinematics.Planar} {
+		j := doc.Joint{Name: "j", Kind: k, Parent: "base", Child: "arm", Frame: kinematics.Frame{Hinge: doctest.Options{}.Hinge().Dir}}
+		list, m, err := s.Prove(context.Background(), j, nil)
+		if err != nil || m != nil || doc.Worst(list) == doc.Stop {
+			t.Errorf("%s: %v, %v, %v", k, list, m, err)
+		}
+		said := false
+		for _, f := range list {
+			said = said || f.Kind == doc.MotionUnproven && strings.Contains(f.Text, "its limits are yours to set")
+		}
+		if !said {
+			t.Errorf("%s: %+v", k, list)
+		}
+		if _, err := s.MotionInput(j); err == nil || !strings.Contains(err.Error(), "at once") {
+			t.Errorf("%s: error %v", k, err)
+		}
+	}
+}

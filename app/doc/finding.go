@@ -35,6 +35,7 @@ const (
 	OffHousing     FindingKind = "off_housing"     // the hinge is not on the housing's own axis
 	RestOverlap    FindingKind = "rest_overlap"    // parts overlap as modelled
 	RangeBlocked   FindingKind = "range_blocked"   // limits reach past the first contact
+	RangeCoupled   FindingKind = "range_coupled"   // a driver takes the joint past its limits
 	NotAccepted    FindingKind = "not_accepted"    // nobody has agreed to the joint yet
 	LoopStuck      FindingKind = "loop_stuck"      // the joint's loop cannot move as its axes are
 	LoopOpens      FindingKind = "loop_opens"      // the joint's loop does not quite close where it goes

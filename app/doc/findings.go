@@ -45,6 +45,7 @@ func (s *Session) Findings(j Joint, m *Motion) []Finding {
 		w.rest(m)
 		w.limits(m)
 	}
+	w.coupled()
 	if !j.Accepted {
 		w.add(Finding{Severity: Note, Kind: NotAccepted, Text: "nobody has accepted this joint yet", Limit: math.NaN()})
 	}
@@ -324,6 +325,11 @@ func (w *findingWriter) limits(m *Motion) {
 // A motion that cannot be computed is a finding; it fails only when ctx is
 // done.
 func (s *Session) Prove(ctx context.Context, j Joint, progress job.Progress) ([]Finding, *Motion, error) {
+	if n := j.Kind.Freedoms(); n > 1 {
+		return append(s.Findings(j, nil), Finding{
+			Severity: Note, Kind: MotionUnproven, Joint: j.Name, Limit: math.NaN(), Text: unprovenText(n),
+		}), nil, nil
+	}
 	if j.Kind != kinematics.Revolute {
 		return s.Findings(j, nil), nil, nil
 	}

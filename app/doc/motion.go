@@ -276,6 +276,9 @@ func (s *Session) MotionOf(ctx context.Context, j Joint, o MotionOptions, progre
 
 // MotionInput returns what the motion of a joint is computed from.
 func (s *Session) MotionInput(j Joint) (MotionInput, error) {
+	if n := j.Kind.Freedoms(); n > 1 {
+		return MotionInput{}, fmt.Errorf("joint %q %s", j.Name, unprovenText(n))
+	}
 	if j.Kind != kinematics.Revolute {
 		return MotionInput{}, fmt.Errorf("joint %q is %s: its contacts cannot be computed yet, only a hinge's can", j.Name, j.Kind)
 	}
@@ -286,6 +289,12 @@ func (s *Session) MotionInput(j Joint) (MotionInput, error) {
 	// A hinge picked on one part must hold for the other one's housing too.
 	in.Watched = []int{s.Doc.PartIndex(j.Child)}
 	return in, err
+}
+
+// unprovenText says why the contacts of a joint of several freedoms are not
+// known.
+func unprovenText(freedoms int) string {
+	return fmt.Sprintf("moves in %d ways at once: contacts are computed for one turn only so far, its limits are yours to set", freedoms)
 }
 
 // unmeasured returns the patches of a mesh that share no triangle with a

@@ -25,6 +25,9 @@ func (b *builder) limits(j doc.Joint, parent kinematics.Transform, radius float6
 		return
 	}
 	values := b.valuesOf(j.Name)
+	if i >= len(values) {
+		return
+	}
 	if f := j.Kind.Freedom(i); f.Turns && !math.IsInf(r.Span(), 0) {
 		at := about(b.turned(j, rest, values, i), f.About)
 		b.mark(draft.Sector{Frame: at, Range: r, Radius: radius, Ink: draft.InkRange})
@@ -40,9 +43,13 @@ func (b *builder) limits(j doc.Joint, parent kinematics.Transform, radius float6
 	}
 }
 
-// valuesOf returns the values that a joint stands at.
+// valuesOf returns the values that a joint of the tree stands at.
 func (b *builder) valuesOf(joint string) []float64 {
-	first, n := b.tree.ValueIndex(b.s.Doc.JointIndex(joint))
+	i := b.tree.Find(joint)
+	if i < 0 {
+		return nil
+	}
+	first, n := b.tree.ValueIndex(i)
 	return b.values[first : first+n]
 }
 
@@ -88,7 +95,7 @@ func (b *builder) cone(c kinematics.Cone, f kinematics.Frame, length float64) {
 
 // extreme outlines the moving parts at values of the joint.
 func (b *builder) extreme(j doc.Joint, parent kinematics.Transform, values []float64, moving []int) {
-	k := b.tree.Joint(b.s.Doc.JointIndex(j.Name))
+	k := kinematics.Joint{Kind: j.Kind, Frame: j.Frame, Pitch: j.Pitch}
 	x := parent.Mul(k.Motion(values...))
 	for _, p := range moving {
 		if !b.s.Doc.Parts[p].Hidden {

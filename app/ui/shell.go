@@ -186,6 +186,7 @@ func (s *Shell) wire() {
 	s.outline.OnChoose = s.choose
 	s.strip.OnValue = s.stripValue
 	s.strip.OnZero = s.stripZero
+	s.strip.OnFreedom = s.desk.SetFreedom
 	s.shortcuts()
 }
 

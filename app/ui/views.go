@@ -213,8 +213,17 @@ func stripView(d *desk.Desk) (strip.View, bool) {
 		return strip.View{}, false
 	}
 	v := strip.View{Title: "Motion of " + strconv.Itoa(number) + "  " + j.Name}
-	freedom := j.Kind.Freedom(d.Freedom())
-	v.Slider = !freedom.Turns
+	if c, ok := d.Follows(d.Freedom()); ok {
+		v.Title += ", follows " + c.Driver.Joint
+	}
+	if list := j.Kind.FreedomList(); len(list) > 1 {
+		v.Freedom = d.Freedom()
+		for _, f := range list {
+			v.Freedoms = append(v.Freedoms, f.String())
+		}
+	}
+	v.Note = leanText(j.Kind, d.Values(j.Name))
+	v.Slider = !j.Kind.Freedom(d.Freedom()).Turns
 	v.Unit = string(d.Session().Model.Unit)
 	scale := 180 / math.Pi
 	if v.Slider {
@@ -242,6 +251,25 @@ func stripView(d *desk.Desk) (strip.View, bool) {
 	}
 	v.Curves = []strip.Curve{clearanceCurve(m, v.Unit), runoutCurve(m, v.Unit)}
 	return v, true
+}
+
+// leanText says how far a joint that leans does, and what a universal joint makes
+// of even turning there.
+func leanText(k kinematics.Kind, values []float64) string {
+	switch k {
+	case kinematics.Spherical:
+		_, polar := k.Lean(values[0], values[1])
+		return "leans " + figures.Degrees(polar, 1)
+	case kinematics.Universal:
+		c, in := kinematics.CardanOf(values[0], values[1])
+		text := "shafts bent by " + figures.Degrees(c.Bend, 1)
+		if c.Check() == nil {
+			text += ": the output turns at " + figures.Fixed(c.Ratio(math.Pi/2), 3) + " to " + figures.Fixed(c.Ratio(0), 3) +
+				" of the input, here at " + figures.Fixed(c.Ratio(in), 3)
+		}
+		return text
+	}
+	return ""
 }
 
 func clearanceCurve(m *doc.Motion, unit string) strip.Curve {

@@ -91,8 +91,11 @@ func (d *Desk) Values(joint string) []float64 {
 	if err != nil {
 		return own
 	}
-	first, n := t.ValueIndex(i)
-	return all[first : first+n]
+	if k := t.Find(joint); k >= 0 {
+		first, n := t.ValueIndex(k)
+		return all[first : first+n]
+	}
+	return own
 }
 
 // Value returns where a joint stands: of the selected one the chosen value, of
@@ -123,7 +126,8 @@ func (d *Desk) SetValue(v float64) {
 		}
 		c := d.session.Doc.Couplings[i]
 		if c.Law.Kind == kinematics.LawCurve || c.Law.Ratio == 0 {
-			return // no one place of the driver makes it stand there
+			d.moved() // no one place of the driver makes it stand there: the ruler goes back
+			return
 		}
 		at, v = c.Driver, (v-c.Law.Offset)/c.Law.Ratio
 	}

@@ -34,7 +34,7 @@ func (b *builder) joint() {
 		}
 		b.desk.SetParent(v)
 	}))
-	b.labelled("kind", choice(kindTexts(), kindText(j.Kind), func(v string) { b.desk.SetKind(kindOfText(v)) }))
+	b.kind(j, unit)
 	b.section("DATUM")
 	b.row("shape", string(j.Datum.Kind)+", "+recipeText(j.Recipe))
 	if len(j.Picks) > 0 {
@@ -88,38 +88,6 @@ func recipeText(r doc.DatumRecipe) string {
 		return "robust"
 	}
 	return "least squares"
-}
-
-func kindText(k kinematics.Kind) string {
-	switch k {
-	case kinematics.Revolute:
-		return "hinge"
-	case kinematics.Prismatic:
-		return "slider"
-	}
-	return string(k)
-}
-
-// kinds are what a picked axis can carry.
-func kinds() []kinematics.Kind {
-	return []kinematics.Kind{kinematics.Revolute, kinematics.Prismatic, kinematics.Fixed}
-}
-
-func kindTexts() []string {
-	var out []string
-	for _, k := range kinds() {
-		out = append(out, kindText(k))
-	}
-	return out
-}
-
-func kindOfText(text string) kinematics.Kind {
-	for _, k := range kinds() {
-		if kindText(k) == text {
-			return k
-		}
-	}
-	return kinematics.Revolute
 }
 
 // heading names the joint with its balloon.
@@ -233,7 +201,10 @@ func larger(a, b float64) float64 {
 
 func (b *builder) waiting(p desk.Proof) {
 	switch {
+	case p.Err != nil && b.told:
+		b.row("see above", "–")
 	case p.Err != nil:
+		b.told = true
 		b.add(paper.Note(p.Err.Error(), style.Check))
 	default:
 		b.row("being measured", "…")
@@ -249,43 +220,13 @@ func (b *builder) rangeRows(j doc.Joint, p desk.Proof) {
 		b.waiting(p)
 	}
 	b.limits(j)
+	b.follows(j)
 	if p.Motion != nil {
 		suggested, ok := suggestLimits(p.Motion)
 		take := paper.NewButton("Limits from contact, 2° short", paper.Outlined, func() { b.desk.SetLimits(&suggested) })
 		take.SetEnabled(ok)
 		b.buttons(take)
 	}
-}
-
-// limits shows the joint's limits in fields: degrees, or a slider's model units.
-func (b *builder) limits(j doc.Joint) {
-	show, parse, what := func(v float64) string { return figures.Degrees(v, 2) }, figures.ParseAngle, "degrees"
-	if !j.Kind.Turns() {
-		unit := b.desk.Session().Model.Unit
-		show, parse, what = func(v float64) string { return figures.Fixed(v, figures.Places(unit)) }, figures.Parse, string(unit)
-	}
-	lower, upper := "", ""
-	if r, ok := j.Limit(0); ok {
-		lower, upper = show(r.Lower), show(r.Upper)
-	}
-	set := func(lo, hi string) {
-		l, okL := parse(lo)
-		h, okH := parse(hi)
-		switch {
-		case lo == "" && hi == "":
-			b.desk.SetLimits(nil)
-		case lo == "" || hi == "": // the other end is still to come
-		case !okL || !okH || l > h:
-			b.desk.OnProblem(fmt.Errorf("the limits %q to %q are not two rising numbers of %s", lo, hi, what))
-		default:
-			b.desk.SetLimits(&kinematics.Range{Lower: l, Upper: h})
-		}
-	}
-	var lo, hi *field
-	lo = entry(lower, func(v string) { set(v, hi.Text) })
-	hi = entry(upper, func(v string) { set(lo.Text, v) })
-	lo.PlaceHolder, hi.PlaceHolder = "from", "to"
-	b.labelled("limits", container.NewGridWithColumns(2, lo, hi))
 }
 
 // suggestLimits keeps two degrees clear of both contacts.

@@ -82,6 +82,7 @@ type builder struct {
 	sheet   *Sheet
 	desk    *desk.Desk
 	objects []fyne.CanvasObject
+	told    bool // why the motion is not known stands above
 }
 
 func (b *builder) add(o ...fyne.CanvasObject) { b.objects = append(b.objects, o...) }

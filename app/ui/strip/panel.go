@@ -10,6 +10,7 @@ import (
 	"fyne.io/fyne/v2/layout"
 
 	"pintle/app/ui/paper"
+	"pintle/app/ui/style"
 )
 
 // View is what the panel shows.
@@ -18,12 +19,19 @@ type View struct {
 	Value float64
 	Data
 	Curves []Curve // to choose from; the chosen one replaces Data.Curve
+	// Freedoms names the joint's values where it has several, and Freedom is the
+	// one on the ruler.
+	Freedoms []string
+	Freedom  int
+	Note     string // what the values come to, beside the buttons
 }
 
 // Panel is the whole strip: title, choice of curve, ruler, play controls.
 type Panel struct {
 	OnValue func(v float64)
 	OnZero  func()
+	// OnFreedom is called with the number of another value that was chosen.
+	OnFreedom func(i int)
 
 	title       *canvas.Text
 	ruler       *Ruler
@@ -38,11 +46,15 @@ type Panel struct {
 	lastTick    time.Time
 	root        fyne.CanvasObject
 	curveChoice []*paper.Button
+	top         *fyne.Container
+	freedoms    *fyne.Container
+	note        *canvas.Text
+	freeChoice  []*paper.Button
 }
 
 // NewPanel returns an empty strip.
 func NewPanel() *Panel {
-	p := &Panel{title: paper.Bold(""), direction: 1, curves: container.NewHBox()}
+	p := &Panel{title: paper.Bold(""), direction: 1, curves: container.NewHBox(), freedoms: container.NewHBox(), note: paper.Small("", style.Faded)}
 	p.ruler = NewRuler(func(v float64) {
 		p.Stop()
 		p.emit(v)
@@ -61,9 +73,10 @@ func NewPanel() *Panel {
 			p.OnZero()
 		}
 	})
-	controls := container.NewHBox(p.play, p.loop, p.less, p.more, zero, layout.NewSpacer())
-	top := container.NewHBox(p.title, layout.NewSpacer(), p.curves)
-	p.root = paper.Inset(16, 6, 16, 8, container.NewBorder(top, controls, nil, nil, p.ruler))
+	p.note.Alignment = fyne.TextAlignTrailing
+	controls := container.NewBorder(nil, nil, container.NewHBox(p.play, p.loop, p.less, p.more, zero), nil, p.note)
+	p.top = container.NewHBox(p.title, p.freedoms, layout.NewSpacer(), p.curves)
+	p.root = paper.Inset(16, 6, 16, 8, container.NewBorder(p.top, controls, nil, nil, p.ruler))
 	return p
 }
 
@@ -82,16 +95,21 @@ func (p *Panel) nameSteps() {
 
 // Set shows a view. What plays stops where it is of another joint.
 func (p *Panel) Set(v View) {
-	if v.Title != p.view.Title {
+	if v.Title != p.view.Title || v.Freedom != p.view.Freedom {
 		p.Stop()
 	}
 	p.view = v
 	p.nameSteps()
 	if p.title.Text != v.Title {
 		p.title.Text = v.Title
-		p.title.Refresh()
+		p.top.Refresh() // the buttons beside it move
+	}
+	if p.note.Text != v.Note {
+		p.note.Text = v.Note
+		p.note.Refresh()
 	}
 	p.offerCurves()
+	p.offerFreedoms()
 	d := v.Data
 	for _, c := range v.Curves {
 		if c.Name == p.curve {
@@ -124,6 +142,30 @@ func (p *Panel) offerCurves() {
 	}
 	for _, b := range p.curveChoice {
 		b.SetOn(b.Text == p.curve)
+	}
+}
+
+// offerFreedoms shows a button for each of the joint's values.
+func (p *Panel) offerFreedoms() {
+	same := len(p.freeChoice) == len(p.view.Freedoms)
+	for i := 0; same && i < len(p.freeChoice); i++ {
+		same = p.freeChoice[i].Text == p.view.Freedoms[i]
+	}
+	if !same {
+		p.freeChoice = nil
+		p.freedoms.RemoveAll()
+		for i, name := range p.view.Freedoms {
+			b := paper.NewButton(name, paper.Toggle, func() {
+				if p.OnFreedom != nil && i != p.view.Freedom {
+					p.OnFreedom(i)
+				}
+			})
+			p.freeChoice = append(p.freeChoice, b)
+			p.freedoms.Add(b)
+		}
+	}
+	for i, b := range p.freeChoice {
+		b.SetOn(i == p.view.Freedom)
 	}
 }
 

@@ -94,3 +94,31 @@ func TestAdvanceTurnsRoundOrEnds(t *testing.T) {
 		t.Error("playing over a range of no length does not end")
 	}
 }
+
+// A joint of several freedoms has a button for each; choosing one is told, and
+// playing ends, since the ruler then means another motion.
+func TestFreedomsAreChosenByButtons(t *testing.T) {
+	v := hinge("Motion of 2  ball")
+	v.Freedoms, v.Note = []string{"swing about hinge", "swing about side", "twist about reach"}, "leans 3.0°"
+	p, _ := panelInWindow(t, v)
+	var chosen []int
+	p.OnFreedom = func(i int) { chosen = append(chosen, i) }
+	if len(p.freeChoice) != 3 || !p.freeChoice[0].On || p.freeChoice[1].On || p.note.Text != v.Note {
+		t.Fatalf("%d buttons, note %q", len(p.freeChoice), p.note.Text)
+	}
+	test.Tap(p.freeChoice[0])
+	test.Tap(p.freeChoice[2])
+	if len(chosen) != 1 || chosen[0] != 2 {
+		t.Errorf("chosen %v", chosen)
+	}
+	p.toggle()
+	v.Freedom = 2
+	p.Set(v)
+	if p.playing || !p.freeChoice[2].On || p.freeChoice[0].On {
+		t.Errorf("playing %v goes on", p.playing)
+	}
+	p.Set(hinge("Motion of 1  shoulder"))
+	if len(p.freeChoice) != 0 || len(p.freedoms.Objects) != 0 || p.note.Text != "" {
+		t.Error("a hinge shows another joint's freedoms")
+	}
+}

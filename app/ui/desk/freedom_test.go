@@ -1,0 +1,96 @@
+package desk
+
+import (
+	"math"
+	"testing"
+
+	"pintle/app/doc"
+	"pintle/kinematics"
+)
+
+// Each value of a joint is moved, limited and undone by itself, and goes where
+// it makes sense when the kind changes.
+func TestEveryFreedomIsMovedAndLimited(t *testing.T) {
+	b := newBench(t)
+	b.elbow()
+	j, _, _ := b.Joint()
+	b.SetValue(0.5)
+	b.SetKind(kinematics.Cylindric)
+	if got := b.Values(j.Name); len(got) != 2 || got[0] != 0.5 || got[1] != 0 {
+		t.Fatalf("a sleeve made of a hinge at 0.5 stands at %v", got)
+	}
+	b.SetFreedom(1)
+	b.SetValue(7)
+	b.SetLimits(&kinematics.Range{Lower: -2, Upper: 9})
+	if got := b.Values(j.Name); got[0] != 0.5 || got[1] != 7 || b.Value(j.Name) != 7 {
+		t.Errorf("it stands at %v, its slide at %v", got, b.Value(j.Name))
+	}
+	now, _, _ := b.Joint()
+	if _, ok := now.Limit(0); ok {
+		t.Error("the turn was limited with the slide")
+	}
+	if r, ok := now.Limit(1); !ok || r != (kinematics.Range{Lower: -2, Upper: 9}) {
+		t.Errorf("limits %v", now.Limits)
+	}
+	b.SetFreedom(2) // there is none
+	if b.Freedom() != 1 {
+		t.Errorf("freedom %d", b.Freedom())
+	}
+	b.SetKind(kinematics.Spherical)
+	if got := b.Values(j.Name); len(got) != 3 || got[0] != 0 || got[1] != 0 || b.Freedom() != 0 {
+		t.Errorf("a ball made of a sleeve stands at %v", got)
+	}
+	most := 0.4
+	b.SetCone(&most)
+	if now, _, _ := b.Joint(); now.Cone == nil || now.Cone.Max[0] != 0.4 {
+		t.Errorf("cone %v", now.Cone)
+	}
+	b.Undo()
+	if now, _, _ := b.Joint(); now.Cone != nil {
+		t.Error("the cone stays after undo")
+	}
+	b.SetKind(kinematics.Helical)
+	b.SetPitch(2)
+	if now, _, _ := b.Joint(); now.Pitch != 2 {
+		t.Errorf("pitch %v", now.Pitch)
+	}
+}
+
+// A follower goes with its driver; moving the follower moves the driver, unless
+// a curve leads from one to the other.
+func TestFollowing(t *testing.T) {
+	b := newBench(t)
+	b.elbow()
+	first, _, _ := b.Joint()
+	b.SetKind(kinematics.Cylindric)
+	turn := doc.ValueRef{Joint: first.Name}
+	b.Follow(1, turn, 10, 0)
+	if c, ok := b.Follows(1); !ok || c.Driver != turn || c.Law.Kind != kinematics.LawRatio {
+		t.Fatalf("follows %+v", c)
+	}
+	b.SetValue(0.3)
+	if got := b.Values(first.Name); math.Abs(got[1]-3) > 1e-12 {
+		t.Errorf("it stands at %v", got)
+	}
+	b.SetFreedom(1)
+	b.SetValue(5)
+	if got := b.Values(first.Name); math.Abs(got[0]-0.5) > 1e-12 || math.Abs(got[1]-5) > 1e-12 {
+		t.Errorf("moved by its follower it stands at %v", got)
+	}
+	b.Follow(1, turn, 10, 1)
+	if got := b.Value(first.Name); math.Abs(got-6) > 1e-12 {
+		t.Errorf("with an offset it stands at %v", got)
+	}
+	b.Follow(0, doc.ValueRef{Joint: first.Name, Freedom: 1}, 1, 0)
+	if _, ok := b.Follows(0); ok || len(b.problems) != 1 {
+		t.Errorf("a ring of couplings was taken, problems %v", b.problems)
+	}
+	b.Unfollow(1)
+	if _, ok := b.Follows(1); ok {
+		t.Error("it still follows")
+	}
+	b.Undo()
+	if _, ok := b.Follows(1); !ok {
+		t.Error("undo does not bring the coupling back")
+	}
+}
