@@ -19,7 +19,8 @@ const (
 	facetAcross = 0.1                  // sine of the lean of its normal along the axis
 	facetFacing = 0.6                  // least cosine between its normal and the radius: eight facets and more
 	leastHoused = math.Pi              // turn that a surface covers
-	leastRim    = 6                    // vertices of a rim
+	leastRim    = 6                    // corners of a rim
+	sameCorner  = 1e-3                 // radians, between two of them
 	leastRing   = 8                    // single vertices of a ring
 	housedAngle = 0.02 * math.Pi / 180 // between the axis and the datum of what is picked for it
 	housedShift = 1e-3                 // of the radius, between them
@@ -168,7 +169,8 @@ func roundFace(m *mesh.Mesh, axis kinematics.Axis, face []int32, r float64) (rou
 }
 
 // turnOf returns the turn about an axis that vertices cover: a full one without
-// the widest gap between them, which a round of facets fills with one facet.
+// the widest gap between them, which a round of facets fills with one facet. It
+// is 0 for fewer corners than a hexagon has: those of a box lie on a circle too.
 func turnOf(m *mesh.Mesh, axis kinematics.Axis, vertices []int32) float64 {
 	u := kinematics.Perpendicular(axis.Dir)
 	v := r3.Cross(axis.Dir, u)
@@ -177,15 +179,22 @@ func turnOf(m *mesh.Mesh, axis kinematics.Axis, vertices []int32) float64 {
 		q := axis.Offset(m.Vertices()[k])
 		angles[i] = math.Atan2(r3.Dot(q, v), r3.Dot(q, u))
 	}
-	if len(angles) == 0 {
+	slices.Sort(angles)
+	corners, widest := 0, 0.0
+	for i, a := range angles {
+		next := angles[(i+1)%len(angles)]
+		if i+1 == len(angles) {
+			next += 2 * math.Pi
+		}
+		if next-a > sameCorner {
+			corners++
+		}
+		widest = max(widest, next-a)
+	}
+	if corners < leastRim {
 		return 0
 	}
-	slices.Sort(angles)
-	gap := angles[0] + 2*math.Pi - angles[len(angles)-1]
-	for i := 1; i < len(angles); i++ {
-		gap = max(gap, angles[i]-angles[i-1])
-	}
-	return 2*math.Pi - gap
+	return 2*math.Pi - widest
 }
 
 // roundRims returns the closed sharp loops that are circles about an axis.
