@@ -15,11 +15,10 @@ type Standing int
 
 // The standings of a proposal.
 const (
-	Undecided  Standing = iota // it can be accepted
-	InPlace                    // the document has this joint
-	Agrees                     // the document has a joint of the same pair about the same axis
-	Differs                    // the document has another joint there, which is kept
-	ClosesLoop                 // a tree of joints cannot hold it
+	Undecided Standing = iota // it can be accepted
+	InPlace                   // the document has this joint
+	Agrees                    // the document has a joint of the same pair about the same axis
+	Differs                   // the document has another joint there, which is kept
 )
 
 // Reading is a proposal held against the document.
@@ -50,11 +49,7 @@ func (s *Session) Read(p Proposal) Reading {
 			return s.compare(p, j)
 		}
 	}
-	if p.Loop {
-		r.Standing = ClosesLoop
-		return r
-	}
-	if k := s.Doc.JointOf(child); k >= 0 {
+	if k := s.Doc.JointOf(child); k >= 0 && !p.Loop {
 		r.Standing, r.Joint = Differs, s.Doc.Joints[k].Name
 	}
 	return r
@@ -93,9 +88,6 @@ func lineError(a, b kinematics.Axis) (angle, offset float64) {
 // already.
 var ErrTaken = errors.New("the child part has a joint already: remove that one first")
 
-// ErrLoop is the error of accepting a proposal that closes a loop.
-var ErrLoop = errors.New("it closes a loop: each part of the tree of joints hangs on one other part; accept it in place of the joint that carries one of its parts")
-
 // ProposedJoint returns the joint that accepting a choice of a proposal makes,
 // with a name that is free. It fails where there is no such choice.
 func (s *Session) ProposedJoint(p Proposal, choice int) (Joint, error) {
@@ -114,11 +106,7 @@ func (s *Session) ProposedJoint(p Proposal, choice int) (Joint, error) {
 // Accept returns the document with the joint of a proposal's choice, every frame
 // built anew, and parts that are fixed to what it joins riding where they belong.
 func (s *Session) Accept(all Proposals, p Proposal, choice int) (Document, error) {
-	switch s.Read(p).Standing {
-	case ClosesLoop:
-		return s.Doc, ErrLoop
-	case Undecided:
-	default:
+	if s.Read(p).Standing != Undecided {
 		return s.Doc, ErrTaken
 	}
 	j, err := s.ProposedJoint(p, choice)
@@ -126,19 +114,46 @@ func (s *Session) Accept(all Proposals, p Proposal, choice int) (Document, error
 		return s.Doc, err
 	}
 	d, err := s.Doc.AddJoint(j)
+	if err != nil && p.Loop {
+		j.Closes = true
+		d, err = s.Doc.AddJoint(j)
+	}
 	if err != nil {
 		return s.Doc, err
 	}
 	return s.settle(all, d)
 }
 
+// acceptLoop returns the session with the joint of a proposal that closes a loop
+// which can then move; ok is false where it cannot, as after a chance find.
+func (s *Session) acceptLoop(j Joint) (next *Session, ok bool) {
+	d, err := s.Doc.AddJoint(j)
+	if err != nil {
+		j.Closes = true
+		if d, err = s.Doc.AddJoint(j); err != nil {
+			return nil, false
+		}
+	}
+	if next, err = s.With(d); err != nil {
+		return nil, false
+	}
+	all, err := next.Linkages()
+	if err != nil {
+		return nil, false
+	}
+	i := all.LinkageOf(j.Name)
+	return next, i < 0 || all.List[i].Problem == nil
+}
+
 // AcceptAbove returns the document with the joints of all undecided proposals
 // of at least that confidence, and how many these are. choice says which choice
 // of proposal i is taken, -1 for none; nil takes the best of all. A proposal
-// that would make a ring with joints of the user's own is left out.
+// that would make a ring with joints of the user's own is left out, and so is
+// one that closes a loop which could not move.
 func (s *Session) AcceptAbove(all Proposals, least float64, choice func(i int) int) (Document, int, error) {
 	now, n := s, 0
-	for i, p := range all.List {
+	for _, i := range loopsLast(all.List) {
+		p := all.List[i]
 		c := 0
 		if choice != nil {
 			c = choice(i)
@@ -149,6 +164,12 @@ func (s *Session) AcceptAbove(all Proposals, least float64, choice func(i int) i
 		j, err := now.ProposedJoint(p, c)
 		if err != nil {
 			return s.Doc, 0, err
+		}
+		if p.Loop {
+			if next, ok := now.acceptLoop(j); ok {
+				now, n = next, n+1
+			}
+			continue
 		}
 		d, err := now.Doc.AddJoint(j)
 		if err != nil {
@@ -164,6 +185,19 @@ func (s *Session) AcceptAbove(all Proposals, least float64, choice func(i int) i
 	}
 	d, err := s.settle(all, now.Doc)
 	return d, n, err
+}
+
+// loopsLast returns the numbers of the proposals, those that close loops last.
+func loopsLast(list []Proposal) []int {
+	var tree, loops []int
+	for i, p := range list {
+		if p.Loop {
+			loops = append(loops, i)
+		} else {
+			tree = append(tree, i)
+		}
+	}
+	return append(tree, loops...)
 }
 
 // surelyFixed is the confidence from which a part is held to what it was found

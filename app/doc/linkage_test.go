@@ -13,6 +13,7 @@ import (
 	"pintle/app/doc"
 	"pintle/assets"
 	"pintle/kinematics"
+	"pintle/kinematics/loop"
 )
 
 // drawbridge opens the demo with its joints as generated; the strut's head
@@ -227,6 +228,41 @@ func TestCouplingsKeepLoopsClosed(t *testing.T) {
 		values, gap := apart(t, next, map[string][]float64{"strut slide": {50}, "leaf hinge": {0.2}})
 		if gap > 1e-5 || values[0] == 0 {
 			t.Errorf("%s follows %s: values %v, %v off", c.Follower.Joint, c.Driver.Joint, values, gap)
+		}
+	}
+}
+
+// Joints found on the demo are accepted with the one that closes the loop, and
+// move as measured: the loop closes as far as the fitted axes let it.
+func TestFoundLoopsAreAcceptedAndMove(t *testing.T) {
+	s, truth := demoSession(t, "drawbridge")
+	p := found(t, s, truth)
+	closing := slices.IndexFunc(p.List, func(x doc.Proposal) bool { return x.Loop })
+	if closing < 0 {
+		t.Fatal("no loop is found")
+	}
+	d, n, err := s.AcceptAbove(p, 0, nil)
+	if err != nil || n != 4 {
+		t.Fatalf("%d joints, %v", n, err)
+	}
+	s = must[*doc.Session](t)(s.With(d))
+	all := must[*doc.Linkages](t)(s.Linkages())
+	if len(all.List) != 1 || all.List[0].Problem != nil || len(all.List[0].Joints) != 4 {
+		t.Fatalf("linkages %+v", all.List)
+	}
+	tree := must[*kinematics.Tree](t)(s.Tree())
+	driver := all.List[0].Drivers[0]
+	for _, turn := range []float64{-0.5, -0.2, 0.3} {
+		values := must[[]float64](t)(s.Values(tree, map[string][]float64{driver.Joint: {turn}}))
+		moved := 0
+		for _, v := range values {
+			if math.Abs(v) > 1e-3 {
+				moved++
+			}
+		}
+		list := must[[]loop.Misfit](t)(all.List[0].Solver.Misfits(values))
+		if moved != 4 || list[0].Length > 1e-3 || list[0].Angle > 1e-4 {
+			t.Errorf("%s at %v: values %v, open by %+v", driver.Joint, turn, values, list)
 		}
 	}
 }

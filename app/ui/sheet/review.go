@@ -65,10 +65,10 @@ func (b *builder) standing(row desk.ReviewRow) {
 		b.add(paper.Note("Agrees with your joint "+row.Joint+", which stays: "+off()+" apart.", style.Good))
 	case row.Standing == doc.Differs:
 		b.add(paper.Note("Differs from your joint "+row.Joint+", which stays: "+off()+" apart.", style.Check))
-	case row.Standing == doc.ClosesLoop:
-		b.add(paper.Note("Closes a loop. Each part hangs on one other part, so the tree of joints cannot hold this one too.", style.Check))
 	case row.Rejected:
 		b.add(paper.Note("Rejected. Accept takes it after all.", style.Faded))
+	case row.Loop:
+		b.add(paper.Note("Closes a loop: its joints then move together.", style.Faded))
 	}
 }
 
