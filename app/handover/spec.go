@@ -125,7 +125,7 @@ func NewSpec(ctx context.Context, s *doc.Session, dir string, progress job.Progr
 		Format: "pintle-joint-spec", Version: SpecVersion, Safety: Safety, AngleUnit: "degree",
 		Model: SpecModel{Path: relative(d.Model.Path, dir), SHA256: d.Model.SHA256, Unit: s.Model.Unit, Up: s.Model.Up},
 		Parts: make([]SpecPart, len(d.Parts)), Joints: make([]SpecJoint, len(d.Joints)),
-		Couplings: newCouplings(d), Poses: make([]SpecPose, len(d.Poses)), Findings: append([]doc.Finding{}, s.Opening...),
+		Couplings: newCouplings(d), Poses: make([]SpecPose, len(d.Poses)), Findings: append(append([]doc.Finding{}, s.Opening...), s.Sought...),
 	}
 	for i, p := range d.Parts {
 		spec.Parts[i] = SpecPart{Name: names[p.Name], Label: p.Name, Hidden: p.Hidden, Pieces: pieces(p)}

@@ -90,6 +90,7 @@ func (d *Desk) takeFound(found doc.Proposals) {
 	if d.session == nil || !found.Fits(d.session) {
 		return // another model is open by now, or its parts have changed
 	}
+	d.session = d.session.Noting(found.Findings)
 	d.review = &review{found: found, least: sureEnough, choice: map[int]int{}, rejected: map[int]bool{}}
 	if len(found.List) == 0 {
 		d.review = nil

@@ -44,11 +44,17 @@ func (b *builder) model() {
 		b.desk.SetUnitAndUp(s.Model.Unit, mesh.Up(v))
 	}))
 	b.part(s)
-	if len(s.Opening) > 0 {
-		b.section("WHEN IT WAS READ")
-		for _, f := range s.Opening {
-			b.add(paper.Note(f.Text, toneOf(f.Severity)))
-		}
+	b.found("WHEN IT WAS READ", s.Opening)
+	b.found("WHEN JOINTS WERE SOUGHT", s.Sought)
+}
+
+// found lists findings about the model.
+func (b *builder) found(title string, list []doc.Finding) {
+	if len(list) > 0 {
+		b.section(title)
+	}
+	for _, f := range list {
+		b.add(paper.Note(f.Text, toneOf(f.Severity)))
 	}
 }
 
