@@ -115,7 +115,8 @@ func (x *solver) touchesAllTheWay(from, to float64) float64 {
 
 // wanders reports whether a meeting lies where the bodies overlap at rest and
 // triangles at the point cross already just before: the crossing of the
-// overlapping bodies wanders over their surfaces.
+// overlapping bodies wanders over their surfaces. Where the motion travels, one
+// may also come out at the end of the other.
 func (x *solver) wanders(h *hit) bool {
 	inside := false
 	for i := range x.zones {
@@ -123,6 +124,9 @@ func (x *solver) wanders(h *hit) bool {
 	}
 	if !inside {
 		return false
+	}
+	if !x.motion.hinge() && x.comesOut(h) {
+		return true
 	}
 	const crossing = -1e-10
 	before := max(h.angle-1e-7, h.angle/2)
@@ -136,6 +140,26 @@ func (x *solver) wanders(h *hit) bool {
 		}
 	}
 	return false
+}
+
+// comesOut reports whether, by the normals of the faces at a meeting, neither
+// body enters the other there.
+func (x *solver) comesOut(h *hit) bool {
+	if !x.m.closed || !x.s.closed {
+		return false
+	}
+	const slow = 1e-6
+	at := x.motion.at(x.dir * h.angle)
+	enters := func(s *side, t int32, p r3.Vec, normal func(n r3.Vec) r3.Vec, sense float64) bool {
+		for _, u := range s.trianglesAt(t, p) {
+			if sense*x.dir*x.motion.speed(normal(s.normal[u]), h.point) > slow {
+				return true
+			}
+		}
+		return false
+	}
+	return !enters(x.m, x.mt, at.undo(h.point), at.turn, 1) ||
+		!enters(x.s, x.st, h.point, func(n r3.Vec) r3.Vec { return n }, -1)
 }
 
 // gapAt returns the gap of two triangles turned by t, exactly so unless it is

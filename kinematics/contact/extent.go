@@ -58,8 +58,9 @@ func (m motion) overlap(a, b *sector) float64 {
 }
 
 // approach returns a lower bound on the value, counted in direction dir, at
-// which the moving sector reaches the still one: +Inf if it never does.
-func (m motion) approach(moving, still *sector, dir float64) float64 {
+// which the moving sector reaches the still one: +Inf if it never does. A screw
+// may do so in every turn; after is where to begin.
+func (m motion) approach(moving, still *sector, dir, after float64) float64 {
 	switch {
 	case m.hinge():
 		return approach(moving, still, dir)
@@ -74,7 +75,7 @@ func (m motion) approach(moving, still *sector, dir float64) float64 {
 	if to < 0 {
 		return math.Inf(1)
 	}
-	from = max(from, 0)
+	from = max(from, after)
 	ahead := sector{at: wrapHalf(math.Mod(moving.at+dir*from, turn)), width: moving.width}
 	from += max(approach(&ahead, still, dir)-angleEps*(1+from), 0)
 	if from > to {

@@ -188,6 +188,10 @@ func (s *Scene) findZones(groups []group) {
 			depth = max(depth, x.depth)
 		}
 		if z.rLo <= z.rHi {
+			if !s.motion.hinge() {
+				// What comes out at an end may be anything inside.
+				depth = max(depth, s.overlapDepth(g)*s.frame.scale)
+			}
 			z.rim = max(depth, s.tolerance)
 			s.at.zones[g.bodies()] = append(s.at.zones[g.bodies()], z)
 		}

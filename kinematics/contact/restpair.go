@@ -35,14 +35,20 @@ func (f *restFinder) pair(mt, st int32) {
 	if len(f.spots) == 0 {
 		return
 	}
+	// The inside of a turned surface stops nothing.
+	inside := f.m.active[mt] == 0 || f.s.active[st] == 0
+	if inside && !f.scene.motion.hinge() {
+		f.recordRim(mt, st)
+		return
+	}
 	meet := f.record(Touch, 0, mt, st)
 	if meet.kind == Touch {
 		for _, p := range f.spots {
 			meet.zone.add(f.scene.motion, p)
 		}
 	}
-	if f.m.active[mt] == 0 || f.s.active[st] == 0 {
-		return // the inside of a turned surface stops nothing
+	if inside {
+		return
 	}
 	lower, upper := x.blocked(f.scene.motion, f.spots, tolerance/slowest)
 	meet.lower.faster(lower, mt, st)
@@ -80,11 +86,22 @@ func (f *restFinder) turnedPair(mt, st int32) {
 	case depth < -allowed:
 	case depth > allowed:
 		f.record(Overlap, depth, mt, st)
-	case u.flat(tolerance) || v.flat(tolerance) || alongside(p, q) <= 2*tolerance:
+	case u.flat(tolerance) || v.flat(tolerance) || alongside(p, q) <= 2*tolerance || f.endOn(mt, st):
 		f.recordRim(mt, st)
 	default:
 		f.record(Mating, max(depth, 0), mt, st)
 	}
+}
+
+// endOn reports whether two triangles parallel to a slider have no length of it
+// in common.
+func (f *restFinder) endOn(mt, st int32) bool {
+	if !f.scene.motion.slides() {
+		return false
+	}
+	p, q := f.m.corners(mt), f.s.corners(st)
+	a, b := crateOf(&p), crateOf(&q)
+	return a.half.Z+b.half.Z-math.Abs(a.mid.Z-b.mid.Z) <= 2*f.scene.tolerance
 }
 
 // touchFlat reports whether two triangles are within reach, a length in the

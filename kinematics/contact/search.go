@@ -11,7 +11,8 @@ import (
 // FreeRange returns the largest interval about the pose as modelled in which
 // nothing moves deeper into anything than the tolerance, and what ends it. It
 // looks within limit, which must hold zero and may be infinite, and for a hinge
-// no further than a full turn either way. Of contacts at equal angles it returns that of
+// no further than a full turn either way, for a screw no further than a
+// thousand. Of contacts at equal angles it returns that of
 // the lowest body and triangle indexes. Both directions are searched at once.
 func (s *Scene) FreeRange(ctx context.Context, limit kinematics.Range) (Result, error) {
 	if err := limit.Check(); err != nil {
@@ -45,12 +46,15 @@ func (s *Scene) first(ctx context.Context, dir, limit float64) (*Event, error) {
 		return e, ctx.Err()
 	}
 	x := search{solver: solver{scene: s, motion: s.motion, dir: dir, best: hit{angle: s.inner(limit)}}}
-	if s.motion.hinge() {
+	switch {
+	case s.motion.hinge():
 		x.best.angle = min(x.best.angle, fullTurn)
+	case s.motion.turns:
+		x.best.angle = min(x.best.angle, mostTurns*turn)
 	}
 	for m := range s.moving {
 		for k := range s.still {
-			x.push(int32(m), int32(k), 0, 0)
+			x.push(int32(m), int32(k), 0, 0, 0)
 		}
 	}
 	if err := x.run(ctx); err != nil || !x.found {
@@ -73,9 +77,12 @@ type nodePair struct {
 	moving, still int32
 }
 
+// mostTurns is how many turns of a screw are looked at.
+const mostTurns = 1000
+
 // push queues a pair of nodes unless its contents cannot meet before the best
-// contact so far.
-func (x *search) push(mi, si, m, s int32) {
+// contact so far; what a screw does before the value after has been looked at.
+func (x *search) push(mi, si, m, s int32, after float64) {
 	ms, ss := x.scene.moving[mi], x.scene.still[si]
 	if !ms.live[m] || !ss.live[s] {
 		return
@@ -84,7 +91,7 @@ func (x *search) push(mi, si, m, s int32) {
 	if x.motion.overlap(a, b) <= x.scene.flush {
 		return
 	}
-	bound := x.motion.approach(a, b, x.dir)
+	bound := x.motion.approach(a, b, x.dir, after)
 	if bound > x.best.angle {
 		return
 	}
@@ -163,17 +170,21 @@ func (x *search) run(ctx context.Context) error {
 		a, b := &x.m.nodes[p.moving], &x.s.nodes[p.still]
 		switch {
 		case a.Count > 0 && b.Count > 0:
+			x.after = p.bound
 			for i := a.First; i < a.First+a.Count; i++ {
 				for j := b.First; j < b.First+b.Count; j++ {
 					x.pair(i, j)
 				}
 			}
+			if x.screws() {
+				x.push(p.side[0], p.side[1], p.moving, p.still, p.bound+turn)
+			}
 		case b.Count > 0 || a.Count == 0 && x.motion.size(&x.m.bounds[p.moving]) >= x.motion.size(&x.s.bounds[p.still]):
-			x.push(p.side[0], p.side[1], p.moving+1, p.still)
-			x.push(p.side[0], p.side[1], a.Right, p.still)
+			x.push(p.side[0], p.side[1], p.moving+1, p.still, 0)
+			x.push(p.side[0], p.side[1], a.Right, p.still, 0)
 		default:
-			x.push(p.side[0], p.side[1], p.moving, p.still+1)
-			x.push(p.side[0], p.side[1], p.moving, b.Right)
+			x.push(p.side[0], p.side[1], p.moving, p.still+1, 0)
+			x.push(p.side[0], p.side[1], p.moving, b.Right, 0)
 		}
 	}
 }

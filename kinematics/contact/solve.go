@@ -35,6 +35,7 @@ type solver struct {
 	mt, st     int32
 	p, q       [3]r3.Vec // corners, moving and still
 	np, nq     r3.Vec
+	after      float64 // of a screw, the turn from here on is looked at
 	from, to   float64 // the window
 	cos, sin   float64 // of its middle
 	half       float64
@@ -75,7 +76,7 @@ func (x *solver) pair(i, j int32) {
 	ma, sa := x.m.active[mt], x.s.active[st]
 	a, b := &x.m.box[i], &x.s.box[j]
 	if ma == 0 || sa == 0 ||
-		x.motion.overlap(a, b) <= x.flush(mt, st) || x.motion.approach(a, b, x.dir) > x.best.angle {
+		x.motion.overlap(a, b) <= x.flush(mt, st) || x.motion.approach(a, b, x.dir, x.after) > x.best.angle {
 		return
 	}
 	x.mt, x.st = mt, st
@@ -92,14 +93,15 @@ func (x *solver) pair(i, j int32) {
 		return
 	}
 	x.from, x.to = x.motion.window(a, b, x.dir, x.best.angle+polishReach)
-	if x.motion.hinge() || x.motion.slides() {
+	if !x.screws() {
 		x.features(ma, sa)
 		return
 	}
-	// A screw: the arcs overlap once in every turn.
-	from, to := x.from, x.to
+	// A turn of a screw, in which the arcs overlap once or, cut in two, twice.
+	from, to := max(x.from, x.after), min(x.to, x.after+turn)
 	mid, half := arcs(a, b, x.dir)
 	if half >= math.Pi {
+		x.from, x.to = from, to
 		x.features(ma, sa)
 		return
 	}
@@ -109,6 +111,9 @@ func (x *solver) pair(i, j int32) {
 		x.features(ma, sa)
 	}
 }
+
+// screws reports whether the motion both turns and travels.
+func (x *solver) screws() bool { return x.motion.turns && x.motion.rate != 0 }
 
 // flush returns up to which overlap across the motion triangles pass.
 func (x *solver) flush(mt, st int32) float64 {
