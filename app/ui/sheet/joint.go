@@ -145,6 +145,9 @@ func (b *builder) angle(text, what string, set func(float64)) {
 
 // runsTrue shows runout, drift and how far the hinge is off its housing.
 func (b *builder) runsTrue(j doc.Joint, p desk.Proof, unit mesh.Unit) {
+	if p.Motion == nil && b.told {
+		return
+	}
 	b.section("RUNS TRUE?")
 	if p.Motion == nil {
 		b.waiting(p)
@@ -201,8 +204,6 @@ func larger(a, b float64) float64 {
 
 func (b *builder) waiting(p desk.Proof) {
 	switch {
-	case p.Err != nil && b.told:
-		b.row("see above", "–")
 	case p.Err != nil:
 		b.told = true
 		b.add(paper.Note(p.Err.Error(), style.Check))
@@ -216,7 +217,7 @@ func (b *builder) rangeRows(j doc.Joint, p desk.Proof) {
 	b.section("RANGE")
 	if m := p.Motion; m != nil {
 		b.row("free by contact", rangeText(m))
-	} else {
+	} else if !b.told {
 		b.waiting(p)
 	}
 	b.limits(j)
