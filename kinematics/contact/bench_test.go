@@ -118,3 +118,29 @@ func BenchmarkCurve(b *testing.B) {
 		})
 	}
 }
+
+// Dragging: a scene that stands, and the clearance at every picture.
+func BenchmarkDrag(b *testing.B) {
+	for _, n := range append([]int{200_000}, benchSizes...) {
+		b.Run(fmt.Sprintf("n=%d", n), func(b *testing.B) {
+			m, k := benchScene(b, 0.1, n)
+			s, err := NewScene(b.Context(), m, k, Hinge(zAxis), Options{})
+			if err != nil {
+				b.Fatal(err)
+			}
+			r := freeRange(b, s)
+			p, err := s.ClearanceAt(b.Context(), 0, Proximity{})
+			if err != nil {
+				b.Fatal(err)
+			}
+			b.ReportAllocs()
+			const pictures = 60 // over the free range
+			for i := 0; b.Loop(); i++ {
+				at := r.Lower.Value + (r.Upper.Value-r.Lower.Value)*float64(i%pictures)/pictures
+				if p, err = s.ClearanceAt(b.Context(), at, p); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}

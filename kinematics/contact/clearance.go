@@ -68,6 +68,47 @@ func (s *Scene) Closest(ctx context.Context, angle float64) (Proximity, error) {
 	return x.proximity(), nil
 }
 
+// ClearanceAt is Closest for a part that is dragged: hint is what it returned for
+// a value nearby, and makes it quick, whatever it is; an empty one is no hint. Of
+// pairs equally near to rounding it returns any one.
+func (s *Scene) ClearanceAt(ctx context.Context, value float64, hint Proximity) (Proximity, error) {
+	if math.IsNaN(value) || math.IsInf(value, 0) {
+		return Proximity{}, fmt.Errorf("clearance: value %v is not finite", value)
+	}
+	x := newNearest(ctx, s)
+	x.slack = tie
+	var seeds []distant
+	if d, ok := x.hinted(hint); ok {
+		seeds = []distant{d}
+	}
+	if err := x.at(s.inner(value), seeds...); err != nil {
+		return Proximity{}, fmt.Errorf("clearance: %w", err)
+	}
+	return x.proximity(), nil
+}
+
+// hinted returns the triangles of a hint if they are such that count.
+func (x *nearest) hinted(h Proximity) (d distant, ok bool) {
+	d.mi, d.moving = find(x.scene.moving, h.Moving, h.MovingTri)
+	d.si, d.still = find(x.scene.still, h.Still, h.StillTri)
+	if d.mi < 0 || d.si < 0 {
+		return d, false
+	}
+	m, s := x.scene.moving[d.mi], x.scene.still[d.si]
+	return d, m.active[d.moving] != 0 && s.active[d.still] != 0 &&
+		x.counts(patchPair{d.mi, d.si, m.patches()[d.moving], s.patches()[d.still]})
+}
+
+// find returns the side of a body and its triangle, -1 if it has none such.
+func find(sides []*side, body, tri int) (i, t int32) {
+	for i, s := range sides {
+		if s.body == body && tri >= 0 && tri < len(s.tris) {
+			return int32(i), int32(tri)
+		}
+	}
+	return -1, -1
+}
+
 // Reach returns the largest distance of a moving point from the axis, in model
 // units: no moving point of a hinge travels further than this per radian.
 func (s *Scene) Reach() float64 { return radiusOf(s.moving) / s.frame.scale }

@@ -169,3 +169,47 @@ func TestClearanceAgreesWithFreeRange(t *testing.T) {
 		}
 	})
 }
+
+// A hint changes nothing but the time it takes, however bad it is.
+func TestClearanceAt(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		moving, still, by := drawAimed(rt, t)
+		s := sceneBy(t, moving, still, by, Options{})
+		v := rapid.Float64Range(-3, 3).Draw(rt, "value")
+		want := clearance(t, s, v)[0]
+		near, err := s.ClearanceAt(t.Context(), v+0.01, Proximity{})
+		if err != nil {
+			rt.Fatal(err)
+		}
+		i := rapid.IntRange(-2, 40)
+		for _, hint := range []Proximity{
+			{}, near, {Moving: i.Draw(rt, "moving"), Still: i.Draw(rt, "still"), MovingTri: i.Draw(rt, "tri"), StillTri: i.Draw(rt, "tri")},
+		} {
+			got, err := s.ClearanceAt(t.Context(), v, hint)
+			if err != nil || math.Abs(got.Distance-want) > 1e-10*s.size {
+				rt.Fatalf("%s at %g: clearance %g with hint %+v, want %g (%v)", by.Kind, v, got.Distance, hint, want, err)
+			}
+			if d := r3.Norm(r3.Sub(got.OnMoving, got.OnStill)); math.Abs(d-got.Distance) > 1e-9*s.size {
+				rt.Fatalf("points %g apart, distance %g", d, got.Distance)
+			}
+		}
+	})
+	flap, stops := flapAndStops()
+	if _, err := scene(t, flap, stops, zAxis, Options{}).ClearanceAt(t.Context(), math.NaN(), Proximity{}); err == nil {
+		t.Error("no error for a value that is not a number")
+	}
+}
+
+// A hint of triangles that do not count, as those of a mating pin, is no hint.
+func TestClearanceAtIgnoresMates(t *testing.T) {
+	flap, stops := flapAndStops()
+	s := scene(t, joined(flap, tube(4, 6, -15, 15, 24, 0)), joined(stops, pin(4, -20, 20, 32, 0.1)), zAxis, Options{})
+	for m := range s.moving[0].tris {
+		for k := range s.still[0].tris {
+			p, err := s.ClearanceAt(t.Context(), 0, Proximity{MovingTri: m, StillTri: k})
+			if err != nil || math.Abs(p.Distance-17) > 1e-10 {
+				t.Fatalf("with triangles %d and %d as a hint: %+v (%v), want 17", m, k, p, err)
+			}
+		}
+	}
+}

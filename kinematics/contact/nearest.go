@@ -28,8 +28,7 @@ type nearest struct {
 	found   bool
 	steps   int
 
-	known      map[bodyPair]bool // see anyCounts
-	lastPair   patchPair         // of which lastCounts was found out
+	lastPair   patchPair // of which lastCounts was found out
 	lastCounts bool
 }
 
@@ -42,7 +41,7 @@ type distant struct {
 }
 
 func newNearest(ctx context.Context, s *Scene) *nearest {
-	return &nearest{scene: s, ctx: ctx, known: make(map[bodyPair]bool), lastPair: patchPair{moving: -1}}
+	return &nearest{scene: s, ctx: ctx, lastPair: patchPair{moving: -1}}
 }
 
 // at finds the smallest distance at a value in axis-frame units, starting from
@@ -80,12 +79,8 @@ func (x *nearest) proximity() Proximity {
 // run walks the hierarchies of all pairs of bodies, near nodes first.
 func (x *nearest) run() error {
 	x.stack = x.stack[:0]
-	for m := range x.scene.moving {
-		for k := range x.scene.still {
-			if x.anyCounts(int32(m), int32(k)) {
-				x.push(x.bound(int32(m), int32(k), 0, 0))
-			}
-		}
+	for _, b := range x.scene.counting(x.fits) {
+		x.push(x.bound(b.moving, b.still, 0, 0))
 	}
 	slices.SortStableFunc(x.stack, func(a, b distant) int {
 		if a.distance > b.distance {
@@ -211,15 +206,34 @@ func (x *nearest) counts(p patchPair) bool {
 	return x.lastCounts
 }
 
+// counting returns the pairs of bodies of which anything counts for a running
+// fit, or for the clearance.
+func (s *Scene) counting(fits bool) []bodyPair {
+	if fits {
+		return s.fitting()
+	}
+	return s.clearing()
+}
+
+// findCounting works out what counting returns.
+func (s *Scene) findCounting(fits bool) []bodyPair {
+	x := nearest{scene: s, fits: fits, lastPair: patchPair{moving: -1}}
+	var list []bodyPair
+	for m := range s.moving {
+		for k := range s.still {
+			if x.anyCounts(int32(m), int32(k)) {
+				list = append(list, bodyPair{int32(m), int32(k)})
+			}
+		}
+	}
+	return list
+}
+
 // anyCounts reports whether any patches of two bodies count: without one there
 // is no distance that would cut the walk short. Of very many it takes it for
 // granted.
 func (x *nearest) anyCounts(mi, si int32) bool {
 	const most = 1 << 18
-	key := bodyPair{mi, si}
-	if c, ok := x.known[key]; ok {
-		return c
-	}
 	m, s := x.scene.moving[mi].extents(), x.scene.still[si].extents()
 	counts := len(m.bounds)*len(s.bounds) > most
 	for i := 0; i < len(m.bounds) && !counts; i++ {
@@ -228,6 +242,5 @@ func (x *nearest) anyCounts(mi, si int32) bool {
 			counts = active != x.fits && x.counts(patchPair{mi, si, int32(i), int32(j)})
 		}
 	}
-	x.known[key] = counts
 	return counts
 }

@@ -23,6 +23,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"sync"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -65,6 +66,9 @@ type Scene struct {
 	still     []*side
 	bodies    [2][]Body
 	at        atRest
+
+	// Worked out when first needed: the pairs of bodies of which anything counts.
+	clearing, fitting func() []bodyPair
 }
 
 // EmptyError reports a side of a scene that has nothing to turn or to hit.
@@ -105,6 +109,8 @@ func NewScene(ctx context.Context, moving, still []Body, by Motion, o Options) (
 	if o.Tolerance < 0 {
 		s.tolerance, s.flush = rounding, -rounding
 	}
+	s.clearing = sync.OnceValue(func() []bodyPair { return s.findCounting(false) })
+	s.fitting = sync.OnceValue(func() []bodyPair { return s.findCounting(true) })
 	if err := s.build(ctx, o.Progress); err != nil {
 		return nil, err
 	}
