@@ -167,7 +167,7 @@ func (s *Session) Values(t *kinematics.Tree, joints map[string][]float64) ([]flo
 		return nil, err
 	}
 	c.Apply(values)
-	if !s.Doc.hasLoops() {
+	if !s.Doc.HasLoops() {
 		return values, nil
 	}
 	all, err := s.Linkages()

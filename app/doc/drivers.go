@@ -5,9 +5,20 @@ import (
 	"slices"
 )
 
-// hasLoops reports whether a joint closes a loop.
-func (d Document) hasLoops() bool {
+// HasLoops reports whether a joint closes a loop.
+func (d Document) HasLoops() bool {
 	return slices.ContainsFunc(d.Joints, func(j Joint) bool { return j.Closes })
+}
+
+// wouldClose reports whether a new joint closes a loop: its child hangs on
+// another joint already, and no joint is between the same two parts.
+func (d Document) wouldClose(j Joint) bool {
+	if d.JointOf(j.Child) < 0 || j.Child == j.Parent {
+		return false
+	}
+	return !slices.ContainsFunc(d.Joints, func(k Joint) bool {
+		return k.Parent == j.Parent && k.Child == j.Child || k.Parent == j.Child && k.Child == j.Parent
+	})
 }
 
 // SetDriver lets a joint value drive the loop that it is part of, before the

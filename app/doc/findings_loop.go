@@ -14,7 +14,7 @@ import (
 // loop tells what the joint's closed loop makes of it.
 func (w *findingWriter) loop(proven bool) {
 	s := w.session
-	if !s.Doc.hasLoops() {
+	if !s.Doc.HasLoops() {
 		return
 	}
 	all, err := s.Linkages()

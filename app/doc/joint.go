@@ -282,8 +282,10 @@ func (s *Session) ChangeJoint(name string, f func(Joint) Joint) (Document, error
 }
 
 // TakeJoint returns the document with a new joint added, its own frame and
-// every other one built anew, since the parent's reach may now point at it.
+// every other one built anew, since the parent's reach may now point at it. A
+// joint whose child hangs on another part already closes a loop.
 func (s *Session) TakeJoint(j Joint) (Document, error) {
+	j.Closes = j.Closes || s.Doc.wouldClose(j)
 	frame, err := s.BuildFrame(j)
 	if err != nil {
 		return s.Doc, err

@@ -276,7 +276,7 @@ func (s *Session) LoopReach(ctx context.Context, v ValueRef) (r loop.Reach, n Li
 // that no other joint of its linkage moves against it. ok is false for other
 // joints.
 func (s *Session) loopParts(j Joint) (moving, still []int, ok bool) {
-	if !s.Doc.hasLoops() {
+	if !s.Doc.HasLoops() {
 		return nil, nil, false
 	}
 	all, err := s.Linkages()

@@ -80,7 +80,7 @@ func (d *Desk) Values(joint string) []float64 {
 	}
 	own := make([]float64, max(d.session.Doc.Joints[i].Kind.Freedoms(), 0))
 	copy(own, d.values[joint])
-	if len(d.session.Doc.Couplings) == 0 {
+	if len(d.session.Doc.Couplings) == 0 && !d.session.Doc.HasLoops() {
 		return own
 	}
 	t, err := d.session.Tree()
@@ -131,13 +131,93 @@ func (d *Desk) SetValue(v float64) {
 		}
 		at, v = c.Driver, (v-c.Law.Offset)/c.Law.Ratio
 	}
+	if d.session.Doc.HasLoops() {
+		d.pull(at, v)
+	} else {
+		d.put(at, v)
+	}
+	d.swings++
+	d.moved()
+}
+
+// put sets one value.
+func (d *Desk) put(at doc.ValueRef, v float64) {
 	i := d.session.Doc.JointIndex(at.Joint)
+	if i < 0 {
+		return
+	}
 	values := make([]float64, d.session.Doc.Joints[i].Kind.Freedoms())
 	copy(values, d.values[at.Joint])
 	values[at.Freedom] = v
 	d.values[at.Joint] = values
-	d.swings++
-	d.moved()
+}
+
+// pull puts the drivers of a value's loop where they bring it to v, or as near
+// as the loop lets them.
+func (d *Desk) pull(at doc.ValueRef, v float64) {
+	t, err := d.session.Tree()
+	if err != nil {
+		d.problem(err)
+		return
+	}
+	now, err := d.session.Values(t, d.values)
+	if err != nil {
+		d.problem(err)
+		return
+	}
+	drive, err := d.session.Drive(now, at, v)
+	if err != nil {
+		d.problem(err)
+		return
+	}
+	for driver, x := range drive {
+		d.put(driver, x)
+	}
+	if now, err = d.session.Values(t, d.values); err != nil {
+		return
+	}
+	for driver := range drive { // where the loop stops, a driver goes no further
+		first, _ := t.ValueIndex(t.Find(driver.Joint))
+		d.put(driver, now[first+driver.Freedom])
+	}
+}
+
+// LoopOf returns the loop that the selected joint is part of; ok is false where
+// it is in none.
+func (d *Desk) LoopOf() (n doc.Linkage, ok bool) {
+	if d.session == nil || !d.session.Doc.HasLoops() {
+		return n, false
+	}
+	all, err := d.session.Linkages()
+	if err != nil {
+		return n, false
+	}
+	i := all.LinkageOf(d.joint)
+	if i < 0 {
+		return n, false
+	}
+	return all.List[i], true
+}
+
+// DriveLoop lets the chosen value of the selected joint drive its loop. The
+// mechanism stays where it stands.
+func (d *Desk) DriveLoop() {
+	n, ok := d.LoopOf()
+	if !ok {
+		return
+	}
+	at := doc.ValueRef{Joint: d.joint, Freedom: d.Freedom()}
+	stands := map[string][]float64{}
+	for _, name := range n.Joints {
+		stands[name] = d.Values(name)
+	}
+	if !d.do("drive by "+d.joint, func(s *doc.Session) (doc.Document, error) { return s.Doc.SetDriver(at) }) {
+		return
+	}
+	for name, v := range stands {
+		d.values[name] = v
+	}
+	d.changed()
 }
 
 // Follows returns the coupling that sets value i of the selected joint.

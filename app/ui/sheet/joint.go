@@ -228,6 +228,7 @@ func (b *builder) rangeRows(j doc.Joint, p desk.Proof) {
 		take.SetEnabled(ok)
 		b.buttons(take)
 	}
+	b.loop(j)
 }
 
 // suggestLimits keeps two degrees clear of both contacts.
