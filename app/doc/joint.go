@@ -14,7 +14,7 @@ import (
 // JointOptions say what of a new joint is given; the rest is guessed.
 type JointOptions struct {
 	Name   string          // "": the child part's
-	Kind   kinematics.Kind // "": revolute
+	Kind   kinematics.Kind // "": revolute, or spherical where the datum is a sphere
 	Recipe DatumRecipe     // zero: by Suggest
 	Child  string          // "": the part that most of the pick lies on
 	Parent string          // "": see World; else guessed
@@ -29,9 +29,6 @@ type JointOptions struct {
 func (s *Session) ProposeJoint(picks []Pick, o JointOptions) (Joint, error) {
 	picks = mergePicks(picks)
 	j := Joint{Name: o.Name, Kind: o.Kind, Picks: picks, Recipe: o.Recipe, Letters: kinematics.DenavitHartenberg()}
-	if j.Kind == "" {
-		j.Kind = kinematics.Revolute
-	}
 	var err error
 	if j.Recipe == (DatumRecipe{}) {
 		if j.Recipe, err = s.Suggest(picks); err != nil {
@@ -41,8 +38,8 @@ func (s *Session) ProposeJoint(picks []Pick, o JointOptions) (Joint, error) {
 	if j.Datum, err = s.FitPicks(picks, j.Recipe); err != nil {
 		return Joint{}, err
 	}
-	if j.Spec, err = specOf(j.Datum, j.Recipe); err != nil {
-		return Joint{}, err
+	if j.Kind == "" {
+		j.Kind = kindFor(j.Datum)
 	}
 	if j.Child = o.Child; j.Child == "" {
 		if j.Child, err = s.pickedPart(picks); err != nil {
@@ -50,6 +47,9 @@ func (s *Session) ProposeJoint(picks []Pick, o JointOptions) (Joint, error) {
 		}
 	}
 	if _, err := s.Doc.mustPart(j.Child); err != nil {
+		return Joint{}, err
+	}
+	if j.Spec, err = s.specFor(j); err != nil {
 		return Joint{}, err
 	}
 	if j.Parent = o.Parent; j.Parent == "" && !o.World {
@@ -64,6 +64,33 @@ func (s *Session) ProposeJoint(picks []Pick, o JointOptions) (Joint, error) {
 		return Joint{}, err
 	}
 	return j, nil
+}
+
+// kindFor returns what a joint on a housing of that shape most likely is.
+func kindFor(d fit.Datum) kinematics.Kind {
+	if d.Kind == fit.Sphere {
+		return kinematics.Spherical
+	}
+	return kinematics.Revolute
+}
+
+// specFor returns the plain frame recipe of a joint's datum. A ball gives a
+// ball joint its centre alone: the hinge then stands square to the line from
+// there to the middle of the child, so that reach runs along the child.
+func (s *Session) specFor(j Joint) (kinematics.FrameSpec, error) {
+	if j.Datum.Kind != fit.Sphere || !j.Kind.Leans() {
+		return specOf(j.Datum, j.Recipe)
+	}
+	along := r3.Vec{X: 1}
+	if i := s.Doc.PartIndex(j.Child); i >= 0 {
+		if c, ok := centroid(s.Parts[i].Mesh); ok {
+			// A child that is all round the ball has no direction to tell.
+			if d := r3.Sub(c, j.Datum.Origin); r3.Norm(d) > 1e-6*j.Datum.Radius {
+				along = r3.Unit(d)
+			}
+		}
+	}
+	return kinematics.FrameSpec{Datum: kinematics.Axis{Point: j.Datum.Origin, Dir: kinematics.Perpendicular(along)}}, nil
 }
 
 // specOf returns the plain frame recipe of a datum: on its axis, in the middle
@@ -113,9 +140,14 @@ func (s *Session) Refit(j Joint) (Joint, error) {
 	if err != nil {
 		return j, err
 	}
-	spec, err := specOf(d, j.Recipe)
+	fitted := j
+	fitted.Datum = d
+	spec, err := s.specFor(fitted)
 	if err != nil {
 		return j, err
+	}
+	if d.Axis == (r3.Vec{}) && j.Spec.Datum.Dir != (r3.Vec{}) {
+		spec.Datum.Dir = j.Spec.Datum.Dir // no datum's, so a new one does not change it
 	}
 	middle := (j.Datum.Extent[0] + j.Datum.Extent[1]) / 2
 	slid := j.Spec.Slide - middle

@@ -42,6 +42,9 @@ func headView(d *desk.Desk) head.View {
 			v.Next = reviewNext(d)
 		case len(d.Picks()) > 0:
 			v.Next, v.NextOff = "Make hinge", d.Live().Err != nil
+			if d.Live().Joint.Kind == kinematics.Spherical {
+				v.Next = "Make ball joint"
+			}
 		case len(s.Doc.Joints) > 0:
 			v.Next = "On to motion"
 		default:

@@ -88,7 +88,7 @@ func TestFollowsOffersAllOtherValues(t *testing.T) {
 	}
 	b = &builder{sheet: s, desk: d}
 	b.follows(j)
-	f := fieldsIn(b.objects[1])
+	f := fieldsIn(b.objects[2])
 	if len(f) != 2 {
 		t.Fatalf("%d fields for the law", len(f))
 	}
@@ -96,6 +96,33 @@ func TestFollowsOffersAllOtherValues(t *testing.T) {
 	f[0].commit()
 	if c, _ = d.Follows(0); math.Abs(c.Law.Ratio+2.5*math.Pi/180) > 1e-15 {
 		t.Errorf("ratio %v", c.Law.Ratio)
+	}
+	// By a curve it starts out as the line, and its points are typed.
+	b = &builder{sheet: s, desk: d}
+	b.follows(j)
+	how := firstSelect(b.objects[1])
+	how.SetSelected(how.Options[1])
+	c, _ = d.Follows(0)
+	if c.Law.Kind != kinematics.LawCurve || len(c.Law.Curve) != 3 || math.Abs(c.Law.Curve[0].Follower-2.5*math.Pi/180) > 1e-15 {
+		t.Fatalf("law %+v", c.Law)
+	}
+	told := 0
+	d.OnProblem = func(error) { told++ }
+	b = &builder{sheet: s, desk: d}
+	b.follows(j)
+	f = fieldsIn(b.objects[2])
+	f[0].Text = "0:0, 10:90"
+	f[0].commit()
+	if c, _ = d.Follows(0); len(c.Law.Curve) != 2 || c.Law.Curve[1].Driver != 10 || math.Abs(c.Law.Curve[1].Follower-math.Pi/2) > 1e-15 || told != 0 {
+		t.Errorf("law %+v, told %d times", c.Law, told)
+	}
+	for _, bad := range []string{"0:0, 10", "0:0, x:3", "", "10:0, 0:3"} {
+		f[0].was = "-"
+		f[0].Text = bad
+		f[0].commit()
+	}
+	if told != 4 {
+		t.Errorf("told %d times of 4 bad curves", told)
 	}
 }
 

@@ -11,6 +11,7 @@ import (
 	"pintle/app/ui/style"
 	"pintle/fit"
 	"pintle/fit/mesh"
+	"pintle/kinematics"
 	"pintle/viewport"
 )
 
@@ -23,7 +24,7 @@ func (b *builder) pick() {
 		b.section("OR PICK ONE BY HAND")
 		b.add(paper.Para(pickHint(b.desk.Mode(), n), style.Faded))
 	} else {
-		b.add(paper.Title("New hinge"), paper.Para(pickHint(b.desk.Mode(), n), style.Faded))
+		b.add(paper.Title("New "+newText(live)), paper.Para(pickHint(b.desk.Mode(), n), style.Faded))
 	}
 	b.guide(min(n, 1))
 	if len(live.Answers) == 0 {
@@ -121,6 +122,14 @@ func (b *builder) answers(live desk.Live) {
 	}
 }
 
+// newText names what the pick would make.
+func newText(live desk.Live) string {
+	if live.Err != nil || live.Joint.Kind == "" {
+		return kindText(kinematics.Revolute)
+	}
+	return kindText(live.Joint.Kind)
+}
+
 func kindOf(a doc.Answer) string {
 	if a.Recipe.Method == doc.TwoPoints {
 		return "midpoint"
@@ -130,7 +139,7 @@ func kindOf(a doc.Answer) string {
 
 // proposal shows the hinge that would be made, and makes it.
 func (b *builder) proposal(live desk.Live, picked int) {
-	make := paper.NewButton("Make hinge", paper.Primary, b.desk.MakeHinge)
+	make := paper.NewButton("Make "+newText(live), paper.Primary, b.desk.MakeHinge)
 	make.SetEnabled(picked > 0 && live.Err == nil)
 	if live.Err != nil && picked > 0 {
 		b.add(paper.Note(live.Err.Error(), style.Check))
