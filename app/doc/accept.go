@@ -134,6 +134,9 @@ func (s *Session) acceptLoop(j Joint) (next *Session, ok bool) {
 			return nil, false
 		}
 	}
+	if j.Closes {
+		d = d.hungShorter(j.Name)
+	}
 	if next, err = s.With(d); err != nil {
 		return nil, false
 	}

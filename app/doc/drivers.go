@@ -3,6 +3,7 @@ package doc
 import (
 	"fmt"
 	"slices"
+	"strings"
 )
 
 // HasLoops reports whether a joint closes a loop.
@@ -19,6 +20,66 @@ func (d Document) wouldClose(j Joint) bool {
 	return !slices.ContainsFunc(d.Joints, func(k Joint) bool {
 		return k.Parent == j.Parent && k.Child == j.Child || k.Parent == j.Child && k.Child == j.Parent
 	})
+}
+
+// HangBy lets the part that a joint closes a loop at hang on that joint from now
+// on; the joint that carried it closes the loop instead.
+func (d Document) HangBy(closing string) (Document, error) {
+	i, err := d.mustJoint(closing)
+	if err != nil {
+		return d, err
+	}
+	k := d.JointOf(d.Joints[i].Child)
+	if !d.Joints[i].Closes || k < 0 {
+		return d, fmt.Errorf("joint %q closes no loop at a part that another joint carries", closing)
+	}
+	e := d
+	e.Joints = slices.Clone(d.Joints)
+	e.Joints[i].Closes, e.Joints[k].Closes = false, true
+	if err := e.Validate(); err != nil {
+		return d, err
+	}
+	return e, nil
+}
+
+// hungShorter returns the document with a loop cut where that brings the part
+// that the joint closes it at nearest to the ground: a bridge's leaf hangs on its
+// bearing, not on the rod that lifts it. Where both joints are named after the
+// part, the one that carries it has the plain name.
+func (d Document) hungShorter(closing string) Document {
+	i := d.JointIndex(closing)
+	k := d.JointOf(d.Joints[i].Child)
+	if k < 0 || d.depth(d.Joints[i].Parent) >= d.depth(d.Joints[k].Parent) {
+		return d
+	}
+	e, err := d.HangBy(closing)
+	if err != nil {
+		return d
+	}
+	was, now := e.Joints[k].Name, e.Joints[i].Name
+	if was != e.Joints[i].Child || !strings.HasPrefix(now, was+" ") {
+		return e
+	}
+	for _, change := range [][2]string{{was, e.FreeJointName(was)}, {now, was}} {
+		named, err := e.EditJoint(change[0], func(j Joint) Joint { j.Name = change[1]; return j })
+		if err != nil {
+			return e
+		}
+		e = named
+	}
+	if named, err := e.EditJoint(e.Joints[k].Name, func(j Joint) Joint { j.Name = now; return j }); err == nil {
+		e = named
+	}
+	return e
+}
+
+// depth returns how many joints lead from the ground to a part.
+func (d Document) depth(part string) int {
+	n := 0
+	for i := d.JointOf(part); i >= 0 && n <= len(d.Joints); i = d.JointOf(d.Joints[i].Parent) {
+		n++
+	}
+	return n
 }
 
 // SetDriver lets a joint value drive the loop that it is part of, before the

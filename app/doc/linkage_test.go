@@ -250,8 +250,13 @@ func TestFoundLoopsAreAcceptedAndMove(t *testing.T) {
 	if len(all.List) != 1 || all.List[0].Problem != nil || len(all.List[0].Joints) != 4 {
 		t.Fatalf("linkages %+v", all.List)
 	}
-	tree := must[*kinematics.Tree](t)(s.Tree())
+	// The leaf hangs on its bearing and drives; the rod closes the loop.
 	driver := all.List[0].Drivers[0]
+	leaf := s.Doc.Joints[s.Doc.JointIndex("leaf")]
+	if driver.Joint != "leaf" || leaf.Parent != "abutment" || leaf.Closes || !slices.Equal(all.List[0].Closing, []string{"leaf 2"}) {
+		t.Errorf("driven by %v, closed by %v; the leaf hangs on %s", driver, all.List[0].Closing, leaf.Parent)
+	}
+	tree := must[*kinematics.Tree](t)(s.Tree())
 	for _, turn := range []float64{-0.5, -0.2, 0.3} {
 		values := must[[]float64](t)(s.Values(tree, map[string][]float64{driver.Joint: {turn}}))
 		moved := 0
