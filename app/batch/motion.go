@@ -95,6 +95,16 @@ func (c *hingeFlags) check(document bool) error {
 }
 
 func (c *hingeFlags) fromDocument(h *hinge) error {
+	if err := c.findJoint(h); err != nil {
+		return err
+	}
+	var err error
+	h.input, err = h.session.MotionInput(*h.joint)
+	return err
+}
+
+// findJoint finds the joint that --joint names.
+func (c *hingeFlags) findJoint(h *hinge) error {
 	d := h.session.Doc
 	i := d.JointIndex(c.Joint)
 	if i < 0 {
@@ -105,9 +115,7 @@ func (c *hingeFlags) fromDocument(h *hinge) error {
 		return fmt.Errorf("%s: there is no joint %q%s", filepath.Base(c.File), c.Joint, suggestion(c.Joint, names))
 	}
 	h.joint = &d.Joints[i]
-	var err error
-	h.input, err = h.session.MotionInput(*h.joint)
-	return err
+	return nil
 }
 
 func (c *hingeFlags) fromModel(h *hinge) error {

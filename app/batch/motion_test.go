@@ -156,7 +156,7 @@ func TestEnvelope(t *testing.T) {
 	for _, ext := range []string{".stl", ".obj", ".glb"} {
 		out := filepath.Join(dir, "e"+ext)
 		v := answer(t, 0, append(args, "-o", out)...)
-		if got, want := keys(v), "area axis error file moving notes output range range_from triangles unit volume"; got != want {
+		if got, want := keys(v), "area axis carve deviation error file joints moving notes output range range_from triangles unit volume"; got != want {
 			t.Errorf("keys %s", got)
 		}
 		m, err := meshio.Read(context.Background(), out, meshio.Options{})

@@ -69,33 +69,55 @@ func (s *Session) EnvelopeOf(ctx context.Context, j Joint, o EnvelopeOptions, pr
 	if err != nil {
 		return nil, fmt.Errorf("the envelope of joint %q: %w", j.Name, err)
 	}
+	if err := e.compute(ctx, s.Parts, root, o, progress); err != nil {
+		return nil, fmt.Errorf("the envelope of joint %q: %w", j.Name, err)
+	}
+	return e, nil
+}
+
+// SweepParts sweeps parts about a hinge over a range. It needs no document.
+func SweepParts(ctx context.Context, parts []mesh.Part, moving, still []int, axis kinematics.Axis, over kinematics.Range, o EnvelopeOptions, progress job.Progress) (*Envelope, error) {
+	axis, err := kinematics.NewAxis(axis.Point, axis.Dir)
+	if err != nil {
+		return nil, err
+	}
+	e := &Envelope{Moving: moving, Still: still}
+	root := sweep.Link{Bodies: meshes(parts, moving), Over: []kinematics.Range{over}, Joint: kinematics.Joint{
+		Kind: kinematics.Revolute, Frame: kinematics.Frame{Origin: axis.Point, Hinge: axis.Dir, Reach: kinematics.Perpendicular(axis.Dir)},
+	}}
+	e.sweeps(root)
+	if err := e.compute(ctx, parts, root, o, progress); err != nil {
+		return nil, err
+	}
+	return e, nil
+}
+
+// compute sweeps the link and finds what to carve.
+func (e *Envelope) compute(ctx context.Context, parts []mesh.Part, root sweep.Link, o EnvelopeOptions, progress job.Progress) error {
 	share := 0.85
 	if o.NoCarving || len(e.Still) == 0 {
 		share = 1
 	}
-	notes := e.Notes
-	e.Envelope, err = sweep.Limb(ctx, root, sweep.Options{Resolution: o.Resolution, Progress: job.Stage(progress, 0, share)})
+	swept, err := sweep.Limb(ctx, root, sweep.Options{Resolution: o.Resolution, Progress: job.Stage(progress, 0, share)})
 	if err != nil {
-		return nil, fmt.Errorf("the envelope of joint %q: %w", j.Name, err)
+		return err
 	}
-	e.Notes = append(notes, e.Notes...)
+	swept.Notes = append(e.Notes, swept.Notes...)
+	e.Envelope = swept
 	if share == 1 {
-		return e, nil
+		return nil
 	}
-	c, err := sweep.Carve(ctx, e.Envelope, s.meshes(e.Moving), s.meshes(e.Still), sweep.CarveOptions{
+	c, err := sweep.Carve(ctx, swept, meshes(parts, e.Moving), meshes(parts, e.Still), sweep.CarveOptions{
 		Tolerance: o.Tolerance, Progress: job.Stage(progress, share, 1),
 	})
-	if err != nil {
-		return nil, fmt.Errorf("the envelope of joint %q: %w", j.Name, err)
-	}
 	e.Carving = &c
-	return e, nil
+	return err
 }
 
-func (s *Session) meshes(parts []int) []*mesh.Mesh {
-	out := make([]*mesh.Mesh, len(parts))
-	for i, p := range parts {
-		out[i] = s.Parts[p].Mesh
+func meshes(parts []mesh.Part, list []int) []*mesh.Mesh {
+	out := make([]*mesh.Mesh, len(list))
+	for i, p := range list {
+		out[i] = parts[p].Mesh
 	}
 	return out
 }
@@ -105,7 +127,7 @@ func (s *Session) envelopeLink(j Joint, o EnvelopeOptions, e *Envelope) (sweep.L
 	if j.Closes {
 		return sweep.Link{}, fmt.Errorf("it closes a loop and carries nothing of its own: choose another joint of the loop")
 	}
-	root := sweep.Link{Bodies: s.meshes(e.Moving), Joint: s.Doc.kinematic(j), Over: o.Ranges[j.Name]}
+	root := sweep.Link{Bodies: meshes(s.Parts, e.Moving), Joint: s.Doc.kinematic(j), Over: o.Ranges[j.Name]}
 	if !o.Limb {
 		e.sweeps(root)
 		return root, nil
