@@ -28,17 +28,40 @@ type sectionPoint struct {
 }
 
 // levels returns the levels at which vertices stand, rising, those within the
-// tolerance taken as one.
+// tolerance taken as one. Rows of vertices are told apart by the gaps between
+// them and a wide row is cut evenly, so that a reversed axis gives the same
+// levels.
 func (p *runoutPatch) levels() []float64 {
 	sorted := slices.Sorted(slices.Values(p.level))
 	var out []float64
 	for i := 0; i < len(sorted); {
-		first := sorted[i]
-		last := first
-		for ; i < len(sorted) && sorted[i]-first <= 2*p.tol; i++ {
-			last = sorted[i]
+		first := i
+		for i++; i < len(sorted) && sorted[i]-sorted[i-1] <= 2*p.tol; i++ {
 		}
-		out = append(out, first+(last-first)/2)
+		out = append(out, evenly(sorted[first:i], 2*p.tol)...)
+	}
+	return out
+}
+
+// evenly cuts a row of rising levels into pieces of at most a width, and returns
+// the middle of what each holds.
+func evenly(row []float64, width float64) []float64 {
+	low, high := row[0], row[len(row)-1]
+	if !(high > low) {
+		return []float64{low}
+	}
+	n := max(1, math.Ceil((high-low)/width))
+	var out []float64
+	for k := 0.0; len(row) > 0; k++ {
+		end := low + (k+1)/n*(high-low)
+		i := 0
+		for i < len(row) && (row[i] <= end || k+1 >= n) {
+			i++
+		}
+		if i > 0 {
+			out = append(out, row[0]+(row[i-1]-row[0])/2)
+			row = row[i:]
+		}
 	}
 	return out
 }

@@ -89,7 +89,7 @@ func TestPickSheetSaysWhatToDoNext(t *testing.T) {
 	s, _ := opened(t)
 	s.Update(nil)
 	got := shows(s)
-	if !strings.Contains(got, "New hinge") || !strings.Contains(got, "1 of ") {
+	if !strings.Contains(got, "OR PICK ONE BY HAND") || !strings.Contains(got, "1 of ") {
 		t.Errorf("the pick sheet gives no next step:\n%s", got)
 	}
 }
