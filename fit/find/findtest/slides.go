@@ -220,7 +220,7 @@ func Boom(seed uint64) Mechanism {
 	d := r3.Sub(tip, low)
 	reach := r3.Norm(d)
 	x := Frame(low, r3.Scale(1/reach, d), r3.Vec{Z: 1})
-	g.add(tube, x, g.tube(0.46*s, 0.7*s, 0.8*s, 0.6*reach), g.rod(0.7*s, 0.7*s, s))
+	g.add(tube, x, g.tube(0.46*s, 0.6*s, 0.8*s, 0.6*reach), g.rod(0.6*s, 0.7*s, s))
 	g.add(rod, x, g.rod(0.45*s, 0.35*reach, reach-0.85*s))
 	mid := Then(x, Shift(r3.Vec{Z: 0.5 * reach}))
 	g.joint("piston", tube, rod, mid, sliding(fitting{radius: 0.45 * s}, 0))

@@ -104,7 +104,7 @@ func (g *maker) wheelOn(name string, parent int, x mesh.Rigid, bore, r, z0, z1 f
 		blocks := 12 + g.r.IntN(12)
 		for i := range blocks {
 			at := Then(x, About(r3.Vec{}, r3.Vec{Z: 1}, 2*math.Pi*float64(i)/float64(blocks)))
-			g.add(w, at, box(0.98*r, -0.08*r, z0, 1.06*r, 0.08*r, z1))
+			g.add(w, at, box(0.85*r, -0.08*r, z0, 1.06*r, 0.08*r, z1))
 		}
 	}
 	f := fitting{kind: "revolute", class: BothSides, radius: bore, lower: -3, upper: 3}
