@@ -35,13 +35,13 @@ func floodDepth(sa *side, tris []int32, sb *side) float64 {
 		return 0
 	}
 	a, b := sa.mesh, sb.mesh
-	top, points := a.Topology(), a.Vertices()
+	top := a.Topology()
 	seen := make(map[int32]bool)
 	var queue []int32
 	push := func(v int32) {
 		if !seen[v] && len(seen) < maxProbes {
 			seen[v] = true
-			if sb.holds(points[v]) {
+			if sb.holds(sa.vertexIn(sb, v)) {
 				queue = append(queue, v)
 			}
 		}
@@ -54,7 +54,7 @@ func floodDepth(sa *side, tris []int32, sb *side) float64 {
 	deepest := 0.0
 	for head := 0; head < len(queue) && head < maxInside; head++ {
 		v := queue[head]
-		_, _, d := b.BVH().Closest(points[v])
+		_, _, d := b.BVH().Closest(sa.vertexIn(sb, v))
 		deepest = max(deepest, d)
 		for _, e := range top.VertexEdges(int(v)) {
 			ends := top.EdgeVerts[e]
@@ -74,7 +74,7 @@ func findShells(m *mesh.Mesh) [][]int32 {
 	return tris
 }
 
-// holds reports whether the model point p lies inside the closed body: rays
+// holds reports whether p, in the coordinates of the mesh, lies inside the closed body: rays
 // from it leave through the back of the first triangle they meet. The majority
 // of three odd directions decides, should one run along an edge.
 func (s *side) holds(p r3.Vec) bool {
@@ -122,7 +122,7 @@ func (s *Scene) findInside(list []*meeting) []Rest {
 // shellInside reports the shell of a that lies deepest inside b. Swapped means
 // that a is the still side.
 func (s *Scene) shellInside(a, b *side, swapped bool) (Rest, bool) {
-	if !overlapBoxes(a.mesh.Bounds(), b.mesh.Bounds()) || !b.closed {
+	if !b.closed || crateGap(&a.whole, &b.whole) > 0 {
 		return Rest{}, false
 	}
 	best, ok := Rest{Kind: Overlap, Ignored: true, Moving: a.body, Still: b.body}, false
@@ -130,12 +130,12 @@ func (s *Scene) shellInside(a, b *side, swapped bool) (Rest, bool) {
 		best.Moving, best.Still = b.body, a.body
 	}
 	for _, tris := range a.shells() {
-		depth, at, tri, in := s.allInside(a.mesh, tris, b)
+		depth, at, tri, in := s.allInside(a, tris, b)
 		if !in || ok && depth <= best.Depth {
 			continue
 		}
 		other, _, _ := b.mesh.BVH().Closest(at)
-		best.Depth, best.Point, ok = depth, at, true
+		best.Depth, best.Point, ok = depth, s.frame.model(b.frame.local(at)), true
 		best.MovingTri, best.StillTri = int(tri), other
 		if swapped {
 			best.MovingTri, best.StillTri = other, int(tri)
@@ -145,12 +145,13 @@ func (s *Scene) shellInside(a, b *side, swapped bool) (Rest, bool) {
 }
 
 // allInside reports whether some corners spread over the triangles all lie
-// inside b by more than the tolerance, and the deepest of them.
-func (s *Scene) allInside(a *mesh.Mesh, tris []int32, b *side) (depth float64, at r3.Vec, tri int32, in bool) {
+// inside b by more than the tolerance, and the deepest of them, in the
+// coordinates of b's mesh.
+func (s *Scene) allInside(a *side, tris []int32, b *side) (depth float64, at r3.Vec, tri int32, in bool) {
 	const probes = 24
 	step := max(1, len(tris)/probes)
 	for i := 0; i < len(tris); i += step {
-		p := a.Vertices()[a.Triangles()[tris[i]][0]]
+		p := a.vertexIn(b, a.tris[tris[i]][0])
 		_, _, d := b.mesh.BVH().Closest(p)
 		if d <= s.tolerance/s.frame.scale || !b.holds(p) {
 			return 0, r3.Vec{}, 0, false
@@ -160,9 +161,4 @@ func (s *Scene) allInside(a *mesh.Mesh, tris []int32, b *side) (depth float64, a
 		}
 	}
 	return depth, at, tri, true
-}
-
-func overlapBoxes(a, b r3.Box) bool {
-	return a.Min.X <= b.Max.X && b.Min.X <= a.Max.X && a.Min.Y <= b.Max.Y && b.Min.Y <= a.Max.Y &&
-		a.Min.Z <= b.Max.Z && b.Min.Z <= a.Max.Z
 }

@@ -5,7 +5,6 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r3"
 
-	"pintle/fit/mesh"
 	"pintle/kinematics"
 )
 
@@ -71,15 +70,30 @@ func boundsOf(groups ...[]Body) r3.Box {
 	for _, g := range groups {
 		for i := range g {
 			if m := g[i].Mesh; m != nil && len(m.Triangles()) > 0 {
-				b = joinBoxes(b, m)
+				b = joinBoxes(b, g[i].box())
 			}
 		}
 	}
 	return b
 }
 
-func joinBoxes(b r3.Box, m *mesh.Mesh) r3.Box {
-	o := m.Bounds()
+// box returns a box round the body where it stands.
+func (b *Body) box() r3.Box {
+	m := b.Mesh.Bounds()
+	if !b.posed() {
+		return m
+	}
+	mid, half := b.Pose.Apply(r3.Scale(0.5, r3.Add(m.Min, m.Max))), r3.Scale(0.5, r3.Sub(m.Max, m.Min))
+	x, y, z := r3.Scale(half.X, b.Pose.X), r3.Scale(half.Y, b.Pose.Y), r3.Scale(half.Z, b.Pose.Z)
+	reach := r3.Vec{
+		X: math.Abs(x.X) + math.Abs(y.X) + math.Abs(z.X),
+		Y: math.Abs(x.Y) + math.Abs(y.Y) + math.Abs(z.Y),
+		Z: math.Abs(x.Z) + math.Abs(y.Z) + math.Abs(z.Z),
+	}
+	return r3.Box{Min: r3.Sub(mid, reach), Max: r3.Add(mid, reach)}
+}
+
+func joinBoxes(b, o r3.Box) r3.Box {
 	b.Min = r3.Vec{X: min(b.Min.X, o.Min.X), Y: min(b.Min.Y, o.Min.Y), Z: min(b.Min.Z, o.Min.Z)}
 	b.Max = r3.Vec{X: max(b.Max.X, o.Max.X), Y: max(b.Max.Y, o.Max.Y), Z: max(b.Max.Z, o.Max.Z)}
 	return b

@@ -111,7 +111,7 @@ func (s *Scene) middleDepth(a *side, t int32, b *side, u int32) float64 {
 		return 0
 	}
 	c := a.corners(t)
-	p := s.frame.model(r3.Scale(1./3, r3.Add(c[0], r3.Add(c[1], c[2]))))
+	p := b.frame.model(r3.Scale(1./3, r3.Add(c[0], r3.Add(c[1], c[2]))))
 	_, _, d := b.mesh.BVH().Closest(p)
 	round := a.sagitta[t] + a.slack[t] + a.bowOf(t) + b.sagitta[u] + b.slack[u] + b.bowOf(u)
 	if d *= s.frame.scale; d <= 2*s.tolerance+float64(round) || !b.holds(p) {

@@ -246,3 +246,46 @@ func TestCurvesOfMotionsAreCertified(t *testing.T) {
 		}
 	})
 }
+
+// A body that stands in a pose is as good as one that was modelled there.
+func TestPosedBodies(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		r := rand.New(rand.NewPCG(rapid.Uint64().Draw(rt, "seed"), 5))
+		moving, still, by := aimedScene(r, 4)
+		pose := func() kinematics.Transform {
+			x := kinematics.Rotation(kinematics.Axis{Point: r3.Scale(20, randomUnit(r)), Dir: randomUnit(r)}, 6*r.Float64()-3)
+			x.T = r3.Add(x.T, r3.Scale(9, randomUnit(r)))
+			return x
+		}
+		a, b := pose(), pose()
+		if rapid.Bool().Draw(rt, "one alone") {
+			b = kinematics.Identity()
+		}
+		s, err := NewScene(t.Context(),
+			[]Body{{Mesh: moving.moved(a.Inverse().Apply).mesh(t), Pose: a}}, []Body{{Mesh: still.moved(b.Inverse().Apply).mesh(t), Pose: b}}, by, Options{})
+		if err != nil {
+			rt.Fatal(err)
+		}
+		plain := sceneBy(t, moving, still, by, Options{})
+		got, want := freeRange(t, s), freeRange(t, plain)
+		sameEnd(rt, "lower", got.Lower, want.Lower, 1)
+		sameEnd(rt, "upper", got.Upper, want.Upper, 1)
+		if len(got.Rest) != len(want.Rest) {
+			rt.Fatalf("at rest %v, want %v", kinds(got.Rest), kinds(want.Rest))
+		}
+		for i, x := range got.Rest {
+			if w := want.Rest[i]; x.Kind != w.Kind || math.Abs(x.Depth-w.Depth) > 1e-9*s.size {
+				rt.Fatalf("at rest %+v, want %+v", x, w)
+			}
+		}
+		if d := clearance(t, s, 0.3)[0] - clearance(t, plain, 0.3)[0]; math.Abs(d) > 1e-9*s.size {
+			rt.Fatalf("clearance is off by %g", d)
+		}
+	})
+	flap, stops := flapAndStops()
+	skew := kinematics.Identity()
+	skew.X = r3.Vec{X: 2}
+	if _, err := NewScene(t.Context(), []Body{{Mesh: flap.mesh(t), Pose: skew, Name: "flap"}}, []Body{stops.body(t, "s")}, Hinge(zAxis), Options{}); err == nil {
+		t.Error("no error for a pose that is not rigid")
+	}
+}

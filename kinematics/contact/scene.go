@@ -28,12 +28,20 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"pintle/fit/mesh"
+	"pintle/kinematics"
 )
 
-// Body is one rigid piece in model coordinates, as modelled.
+// Body is one rigid piece in model coordinates, as modelled or where Pose puts
+// it: the pose at value zero of the motion. The zero Pose is as modelled.
 type Body struct {
 	Name string
 	Mesh *mesh.Mesh
+	Pose kinematics.Transform
+}
+
+// posed reports whether the body stands elsewhere than modelled.
+func (b *Body) posed() bool {
+	return b.Pose != (kinematics.Transform{}) && b.Pose != kinematics.Identity()
 }
 
 // DefaultTolerance is the modelling tolerance relative to the diagonal of all
@@ -149,6 +157,13 @@ func checkBodies(moving, still []Body) error {
 			return &EmptyError{Side: [2]string{"moving", "still"}[i]}
 		}
 	}
+	for i, group := range [2][]Body{moving, still} {
+		for _, b := range group {
+			if err := b.Pose.Check(rigid); b.posed() && err != nil {
+				return fmt.Errorf("the pose of %s part %q: %w", [2]string{"moving", "still"}[i], b.Name, err)
+			}
+		}
+	}
 	for _, m := range moving {
 		for _, s := range still {
 			if m.Mesh == s.Mesh && m.Mesh != nil {
@@ -170,20 +185,20 @@ func report(progress func(float64, string), done float64, what string) {
 func (s *Scene) build(ctx context.Context, progress func(float64, string)) error {
 	type task struct {
 		group, body int
-		mesh        *mesh.Mesh
+		of          Body
 	}
 	var tasks []task
 	for g, group := range s.bodies {
 		for b, body := range group {
 			if body.Mesh != nil && len(body.Mesh.Triangles()) > 0 {
-				tasks = append(tasks, task{g, b, body.Mesh})
+				tasks = append(tasks, task{g, b, body})
 			}
 		}
 	}
 	sides := make([]*side, len(tasks))
 	err := inTwo(len(tasks), func(i int) error {
 		var err error
-		sides[i], err = newSide(ctx, tasks[i].body, tasks[i].mesh, &s.frame, s.motion, s.tolerance)
+		sides[i], err = newSide(ctx, tasks[i].body, tasks[i].of.Mesh, s.frameOf(&tasks[i].of), s.motion, s.tolerance)
 		return err
 	}, func(done int) { report(progress, 0.8*float64(done)/float64(len(tasks)), "bounds about the axis") })
 	if err != nil {
@@ -197,6 +212,20 @@ func (s *Scene) build(ctx context.Context, progress func(float64, string)) error
 		}
 	}
 	return nil
+}
+
+// rigid is how far the pose of a body may be off a rigid motion.
+const rigid = 1e-9
+
+// frameOf returns the axis frame in the coordinates of a body's mesh.
+func (s *Scene) frameOf(b *Body) *axisFrame {
+	if !b.posed() {
+		return &s.frame
+	}
+	f, back := s.frame, b.Pose.Inverse()
+	f.origin = back.Apply(f.origin)
+	f.e1, f.e2, f.e3 = back.Turn(f.e1), back.Turn(f.e2), back.Turn(f.e3)
+	return &f
 }
 
 // inTwo runs n tasks on two goroutines and calls done, from the caller's own,

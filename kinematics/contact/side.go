@@ -23,9 +23,10 @@ const (
 type side struct {
 	body      int // index into the caller's slice
 	mesh      *mesh.Mesh
-	frame     *axisFrame
+	frame     *axisFrame // in the coordinates of the mesh
 	motion    motion
 	points    []r3.Vec
+	whole     crate // round all points
 	tris      [][3]int32
 	normal    []r3.Vec // unit, outward; zero for a triangle too thin to have one
 	closed    bool     // every edge has two triangles that agree about outside
@@ -81,16 +82,29 @@ func newSide(
 	return s, nil
 }
 
+// vertexIn returns vertex v in the coordinates of b's mesh.
+func (s *side) vertexIn(b *side, v int32) r3.Vec {
+	if s.frame == b.frame {
+		return s.mesh.Vertices()[v]
+	}
+	return b.frame.model(s.points[v])
+}
+
 // place expresses the vertices in the axis frame.
 func (s *side) place(c *cylindrical) {
 	vertices := s.mesh.Vertices()
 	s.points = make([]r3.Vec, len(vertices))
 	c.radius, c.azimuth = make([]float64, len(vertices)), make([]float64, len(vertices))
+	inf := math.Inf(1)
+	lo, hi := r3.Vec{X: inf, Y: inf, Z: inf}, r3.Vec{X: -inf, Y: -inf, Z: -inf}
 	for i, v := range vertices {
 		p := s.frame.local(v)
+		lo = r3.Vec{X: min(lo.X, p.X), Y: min(lo.Y, p.Y), Z: min(lo.Z, p.Z)}
+		hi = r3.Vec{X: max(hi.X, p.X), Y: max(hi.Y, p.Y), Z: max(hi.Z, p.Z)}
 		s.points[i] = p
 		c.radius[i], c.azimuth[i] = radius(p), math.Atan2(p.Y, p.X)
 	}
+	s.whole = crateBetween(lo, hi)
 }
 
 // radius returns the distance of p from the axis. Lengths are about 1, so the
