@@ -4,8 +4,11 @@ import (
 	"math"
 	"testing"
 
+	"gonum.org/v1/gonum/spatial/r3"
+
 	"pintle/app/doc"
 	"pintle/kinematics"
+	"pintle/viewport"
 )
 
 // Each value of a joint is moved, limited and undone by itself, and goes where
@@ -92,5 +95,51 @@ func TestFollowing(t *testing.T) {
 	b.Undo()
 	if _, ok := b.Follows(1); !ok {
 		t.Error("undo does not bring the coupling back")
+	}
+}
+
+// The point that is grabbed stays under the pointer, whatever the freedom: for
+// turns about its axis, for slides along it.
+func TestGrabMovesTheChosenFreedom(t *testing.T) {
+	b := newBench(t)
+	b.elbow()
+	b.SetStep(StepMotion)
+	j, _, _ := b.Joint()
+	fore := b.Session().Doc.PartIndex("forearm")
+	p := b.Session().Parts[fore].Mesh.Vertices()[0]
+	for _, c := range []struct {
+		kind    kinematics.Kind
+		freedom int
+		at      []float64 // where the joint stands when it is grabbed
+	}{
+		{kinematics.Prismatic, 0, []float64{3}},
+		{kinematics.Cylindric, 1, []float64{0.4, -2}},
+		{kinematics.Cylindric, 0, []float64{0.4, -2}},
+		{kinematics.Universal, 1, []float64{0.4, 0.2}},
+		{kinematics.Planar, 1, []float64{3, 4, 0.5}},
+		{kinematics.Planar, 2, []float64{3, 4, 0.5}},
+		{kinematics.Spherical, 2, []float64{0.3, 0.2, 0.1}},
+	} {
+		b.SetKind(c.kind)
+		for i, v := range c.at {
+			b.SetFreedom(i)
+			b.SetValue(v)
+		}
+		b.SetFreedom(c.freedom)
+		j, _, _ = b.Joint()
+		k := kinematics.Joint{Kind: j.Kind, Frame: j.Frame}
+		grabbed := k.Motion(c.at...).Apply(p)
+		drag := b.Grab(viewport.Hit{Mode: viewport.PickPart, Part: fore, Point: grabbed})
+		if drag == nil {
+			t.Fatalf("%s cannot be dragged", c.kind)
+		}
+		want := append([]float64(nil), c.at...)
+		want[c.freedom] += 0.25
+		to := k.Motion(want...).Apply(p)
+		sight := r3.Unit(r3.Add(k.Twists(c.at...)[c.freedom].Angular, r3.Vec{X: 0.2, Y: 0.3, Z: -0.4}))
+		drag(r3.Sub(to, r3.Scale(700, sight)), sight, false)
+		if got := b.Value(j.Name); math.Abs(got-want[c.freedom]) > 1e-9 {
+			t.Errorf("%s, %s: dragged to %v, want %v", c.kind, c.kind.Freedom(c.freedom), got, want[c.freedom])
+		}
 	}
 }

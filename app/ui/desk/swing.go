@@ -14,28 +14,51 @@ import (
 // to say clearly how far to turn.
 const edgeOn = 0.15
 
-// Grab begins a drag that swings the selected hinge by the part under the
-// pointer: the point that was grabbed stays under the pointer. It returns nil
-// where the part is not moved by that hinge, or is seen edge on. The function
-// that it returns takes the ray of sight through the pointer.
+// Grab begins a drag that moves the selected joint by the part under the
+// pointer, in its chosen freedom: the point that was grabbed stays under the
+// pointer. It returns nil where the part is not moved by that joint, or is seen
+// edge on. The function that it returns takes the ray of sight through the
+// pointer.
 func (d *Desk) Grab(h viewport.Hit) func(origin, dir r3.Vec, done bool) {
 	if d.Reviewing() {
 		return d.grabFound(h)
 	}
 	j, _, ok := d.Joint()
-	if !ok || j.Kind != kinematics.Revolute || d.step < StepMotion && d.mode != viewport.PickPart || !h.OK() {
+	if !ok || j.Kind.Freedoms() < 1 || d.step < StepMotion && d.mode != viewport.PickPart || !h.OK() {
 		return nil
 	}
 	moving, _ := d.session.MovingParts(j)
 	if !slices.Contains(moving, h.Part) {
 		return nil
 	}
-	axis := j.Frame.Axis()
+	k := kinematics.Joint{Kind: j.Kind, Frame: j.Frame, Pitch: j.Pitch}
+	w := k.Twists(d.Values(j.Name)...)[d.Freedom()]
 	if p := d.session.Doc.PartIndex(j.Parent); p >= 0 {
-		axis = d.Scene().Parts[p].MotionOrIdentity().Axis(axis)
+		w = d.Scene().Parts[p].MotionOrIdentity().Twist(w)
 	}
 	start := d.Value(j.Name)
-	return follow(axis, h.Point, func(turn float64) { d.SetValue(d.held(start + turn)) })
+	moved := func(by float64) { d.SetValue(d.held(start + by)) }
+	rate := r3.Norm(w.Angular)
+	switch {
+	case rate > 0:
+		axis := kinematics.Axis{Point: r3.Scale(1/(rate*rate), r3.Cross(w.Angular, w.Linear)), Dir: r3.Scale(1/rate, w.Angular)}
+		return follow(axis, h.Point, func(turn float64) { moved(turn / rate) })
+	case w.Linear != r3.Vec{}:
+		return drawAlong(kinematics.Axis{Point: h.Point, Dir: r3.Unit(w.Linear)}, moved)
+	}
+	return nil
+}
+
+// drawAlong turns a drag from a point into the way along a line through it: to
+// the point of the line that is nearest to the ray of sight.
+func drawAlong(line kinematics.Axis, moved func(float64)) func(origin, dir r3.Vec, done bool) {
+	return func(origin, dir r3.Vec, _ bool) {
+		sight, err := kinematics.NewAxis(origin, dir)
+		if err != nil || r3.Norm(r3.Cross(line.Dir, sight.Dir)) < edgeOn { // seen end on
+			return
+		}
+		moved(line.Along(kinematics.CommonNormal(line, sight, 0).FootA))
+	}
 }
 
 // grabFound begins a drag that swings the proposal looked at.
