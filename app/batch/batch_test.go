@@ -302,7 +302,8 @@ func TestHandover(t *testing.T) {
 		t.Errorf("%v\n%s", err, text)
 	}
 	outside := document(t, doctest.Options{}, &kinematics.Range{Upper: kinematics.Radians(99)})
-	if got := ok(t, batch.ExitStop, "handover", outside, "--as=spec", "-o", out); !strings.Contains(got, "1 joint\nstop   swing joint: the upper limit of 99.00°") {
+	if got := ok(t, batch.ExitStop, "handover", outside, "--as=spec", "-o", out); !strings.Contains(got, "1 joint\njoint        type      parent  child  limits\nswing joint  revolute  pin     arm    ") ||
+		!strings.Contains(got, "\nstop   swing joint: the upper limit of 99.00°") {
 		t.Error(got)
 	}
 	if text, err := os.ReadFile(out); err != nil || !bytes.Contains(text, []byte(`"severity": "stop"`)) {

@@ -52,6 +52,7 @@ func (c *handoverCommand) Run(r *run) error {
 		return r.printJSON(a)
 	}
 	text := fmt.Sprintf("%s: %s\n", c.Output, countOf(a.Joints, "joint"))
+	text += jointTable(spec)
 	for _, f := range a.Findings {
 		about := ""
 		if f.Joint != "" {

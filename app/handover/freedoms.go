@@ -80,6 +80,14 @@ type SpecRef struct {
 	Freedom int    `json:"freedom"`
 }
 
+func newDrivers(d doc.Document) []SpecRef {
+	out := []SpecRef{}
+	for _, v := range d.Drivers {
+		out = append(out, SpecRef(v))
+	}
+	return out
+}
+
 func newCouplings(d doc.Document) []SpecCoupling {
 	out := []SpecCoupling{}
 	for _, c := range d.Couplings {

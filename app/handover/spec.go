@@ -33,6 +33,7 @@ type Spec struct {
 	Parts     []SpecPart     `json:"parts"`
 	Joints    []SpecJoint    `json:"joints"`
 	Couplings []SpecCoupling `json:"couplings"`
+	Drivers   []SpecRef      `json:"drivers"` // of closed loops
 	Poses     []SpecPose     `json:"poses"`
 	Findings  []doc.Finding  `json:"findings"` // about the model; joints have their own
 }
@@ -73,6 +74,7 @@ type SpecJoint struct {
 	Pitch     *float64        `json:"pitch,omitempty"`
 	Freedoms  []SpecFreedom   `json:"freedoms"`
 	Cone      []wire.Deg      `json:"cone,omitempty"`
+	Closes    bool            `json:"closes"` // a loop: another joint carries the child
 	FreeRange *SpecRange      `json:"free_range"`
 	Datum     *wire.Datum     `json:"datum"`
 	Accepted  bool            `json:"accepted"`
@@ -125,7 +127,7 @@ func NewSpec(ctx context.Context, s *doc.Session, dir string, progress job.Progr
 		Format: "pintle-joint-spec", Version: SpecVersion, Safety: Safety, AngleUnit: "degree",
 		Model: SpecModel{Path: relative(d.Model.Path, dir), SHA256: d.Model.SHA256, Unit: s.Model.Unit, Up: s.Model.Up},
 		Parts: make([]SpecPart, len(d.Parts)), Joints: make([]SpecJoint, len(d.Joints)),
-		Couplings: newCouplings(d), Poses: make([]SpecPose, len(d.Poses)), Findings: append(append([]doc.Finding{}, s.Opening...), s.Sought...),
+		Couplings: newCouplings(d), Drivers: newDrivers(d), Poses: make([]SpecPose, len(d.Poses)), Findings: append(append([]doc.Finding{}, s.Opening...), s.Sought...),
 	}
 	for i, p := range d.Parts {
 		spec.Parts[i] = SpecPart{Name: names[p.Name], Label: p.Name, Hidden: p.Hidden, Pieces: pieces(p)}
@@ -167,7 +169,7 @@ func newJoint(ctx context.Context, s *doc.Session, j doc.Joint, names map[string
 		Name: j.Name, Type: j.Kind, Child: names[j.Child],
 		Origin: wire.Vec(j.Frame.Origin), Axis: wire.Vec(j.Frame.Hinge), Reach: wire.Vec(j.Frame.Reach),
 		Letters: SpecLetters{Hinge: j.Letters.Hinge, Reach: j.Letters.Reach, Side: j.Letters.Side()},
-		Frame:   pose.Quaternion(), Accepted: j.Accepted,
+		Frame:   pose.Quaternion(), Accepted: j.Accepted, Closes: j.Closes,
 	}
 	if j.Parent != "" {
 		parent := names[j.Parent]

@@ -309,6 +309,8 @@ func TestSchemaRefuses(t *testing.T) {
 		"a cone of a hinge":            func(v map[string]any) { joint(v, 0)["cone"] = []any{30.0} },
 		"a coupling without ratio":     func(v map[string]any) { delete(coupling(v), "ratio") },
 		"a ratio beside a curve":       func(v map[string]any) { coupling(v)["curve"] = []any{[]any{0.0, 0.0}, []any{1.0, 1.0}} },
+		"closes left out":              func(v map[string]any) { delete(joint(v, 0), "closes") },
+		"drivers left out":             func(v map[string]any) { delete(v, "drivers") },
 		"a law that is none":           func(v map[string]any) { coupling(v)["law"] = "cam" },
 		"a driver without joint":       func(v map[string]any) { delete(coupling(v)["driver"].(map[string]any), "joint") },
 		"a free range without 0":       func(v map[string]any) { joint(v, 0)["free_range"].(map[string]any)["lower"] = 1.0 },
