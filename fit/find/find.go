@@ -57,6 +57,7 @@ type Evidence struct {
 	Gap               float64 // least distance between the parts, model units
 	Mating            float64 // area of faces that lie against one another, square model units
 	Slips             float64 // share of it that the motion leaves in contact, 0 to 1; NaN without mating faces
+	Twins             int     // pairs of parts of the same kinds that stand turned against each other about the axis
 	Words             string  // the same as a sentence
 }
 
@@ -114,6 +115,7 @@ func Joints(ctx context.Context, parts []mesh.Part, o Options) (Result, error) {
 	if err != nil {
 		return Result{}, fmt.Errorf("finding joints: %w", err)
 	}
+	rank(len(parts), links, weights())
 	return w.tree(links), nil
 }
 

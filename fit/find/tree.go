@@ -2,21 +2,57 @@ package find
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 )
 
-// tree keeps the best supported links that join all parts without a loop.
+// tree keeps the likeliest links that join all parts without a loop, and those
+// that close one.
 func (w *work) tree(links []link) Result {
 	res := Result{Ground: w.ground()}
+	sortAxes(links)
+	next, rest := w.span(links)
+	if loops := w.loops(links, rest); len(loops) > 0 {
+		// What closes a loop is no rival of the other joints.
+		var left []link
+		for i, l := range links {
+			if !slices.Contains(loops, i) {
+				left = append(left, l)
+			}
+		}
+		marginals(len(w.parts), left, weights())
+		sortAxes(links)
+		res.Joints, res.Fixed = w.hang(links, next, res.Ground)
+		for _, i := range loops {
+			c := w.candidate(links[i], links[i].a, links[i].b)
+			c.Loop, c.Confidence = true, lessSure*links[i].alone()
+			res.Joints = append(res.Joints, c)
+		}
+	} else {
+		res.Joints, res.Fixed = w.hang(links, next, res.Ground)
+	}
+	slices.SortStableFunc(res.Joints, func(a, b Candidate) int { return a.Child - b.Child })
+	slices.SortStableFunc(res.Fixed, func(a, b Fixed) int { return a.Part - b.Part })
+	res.Findings = w.missing(links, res)
+	return res
+}
+
+func sortAxes(links []link) {
+	for i := range links {
+		slices.SortStableFunc(links[i].axes, func(x, y hypothesis) int { return compare(y.p, x.p) })
+	}
+}
+
+// span returns for every part the links of the likeliest tree that it is in,
+// and the links that are in no tree (J. Kruskal, 1956).
+func (w *work) span(links []link) (next [][]int, rest []int) {
 	order := make([]int, 0, len(links))
 	for i, l := range links {
 		if len(l.axes) > 0 {
 			order = append(order, i)
 		}
 	}
-	slices.SortStableFunc(order, func(i, j int) int { return compare(links[j].axes[0].Score, links[i].axes[0].Score) })
+	slices.SortStableFunc(order, func(i, j int) int { return compare(links[j].axes[0].p, links[i].axes[0].p) })
 	set := make([]int, len(w.parts))
 	for i := range set {
 		set[i] = i
@@ -27,68 +63,106 @@ func (w *work) tree(links []link) Result {
 		}
 		return i
 	}
-	next := make([][]int, len(w.parts))
-	var rest []int
+	next = make([][]int, len(w.parts))
 	for _, i := range order {
 		l := links[i]
-		if a, b := find(l.a), find(l.b); a != b {
-			set[b] = a
-			next[l.a] = append(next[l.a], i)
-			next[l.b] = append(next[l.b], i)
-		} else {
+		a, b := find(l.a), find(l.b)
+		if a == b {
 			rest = append(rest, i)
+			continue
 		}
+		set[b] = a
+		next[l.a] = append(next[l.a], i)
+		next[l.b] = append(next[l.b], i)
 	}
-	res.Joints = w.hang(links, next, res.Ground)
-	res.Joints = w.close(links, rest, res.Joints)
-	res.Findings = w.missing(links, res)
-	return res
+	return next, rest
 }
 
 // What a link must show to close a loop: chance contacts of parts that other
 // joints hold together already are common.
 const (
-	leastLoop = 0.3 // score
-	leastSlip = 0.9 // share of the mating area
-	lessSure  = 0.8 // times the confidence
+	leastLoop = 0.95 // probability if it were the pair's only way to be joined
+	leastSlip = 0.85 // share of the mating area
+	lessSure  = 0.8  // times the confidence
 )
 
-// close adds the links that close a loop: both parts show the axis, it keeps
-// their mating faces together and none of their other joints has it.
-func (w *work) close(links []link, rest []int, tree []Candidate) []Candidate {
-	out := tree
-	for _, i := range rest {
-		l := links[i]
-		h := l.axes[0]
-		if h.a == nil || h.b == nil || h.Score < leastLoop || !(h.Evidence.Slips >= leastSlip) {
-			continue
-		}
-		c := w.candidate(l, l.a, l.b)
-		size := min(w.parts[l.a].diagonal, w.parts[l.b].diagonal)
-		if slices.ContainsFunc(out, func(t Candidate) bool {
-			touches := t.Parent == l.a || t.Parent == l.b || t.Child == l.a || t.Child == l.b
-			return touches && lineAngle(t.Axis, c.Axis) < coaxialAngle && fromLine(t.Origin, c.Origin, c.Axis) < coaxialOffset*size
-		}) {
-			continue
-		}
-		c.Loop = true
-		c.Confidence *= lessSure
-		out = append(out, c)
+// alone is the probability of a link's best hypothesis against no joint at all.
+func (l *link) alone() float64 {
+	m := weights()
+	u, all := m.worth(l.axes[0].feats), 1.0
+	for _, h := range l.axes {
+		all += m.worth(h.feats)
 	}
-	slices.SortStableFunc(out, func(a, b Candidate) int { return a.Child - b.Child })
+	return u / all
+}
+
+// loops returns the links that close a loop: both parts show the axis, it
+// keeps their mating faces together and none of their other joints has it.
+func (w *work) loops(links []link, rest []int) []int {
+	var out []int
+	for _, i := range rest {
+		l := &links[i]
+		h := l.axes[0]
+		if h.a == nil || h.b == nil || !(h.Evidence.Slips >= leastSlip) || l.alone() < leastLoop {
+			continue
+		}
+		used := func(k int) bool {
+			o := &links[k]
+			touches := o.a == l.a || o.b == l.b || o.a == l.b || o.b == l.a
+			return k != i && touches && len(o.axes) > 0 && (slices.Contains(out, k) || !slices.Contains(rest, k)) &&
+				lineAngle(o.axes[0].Axis.Axis, h.Axis.Axis) < coaxialAngle && fromLine(o.axes[0].Origin, h.Origin, h.Axis.Axis) < coaxialOffset*l.size
+		}
+		taken := false
+		for k := range links {
+			taken = taken || used(k)
+		}
+		if !taken {
+			out = append(out, i)
+		}
+	}
 	return out
 }
 
 // hang walks the tree from the ground, then from the largest part of what is
 // left.
-func (w *work) hang(links []link, next [][]int, ground int) []Candidate {
+func (w *work) hang(links []link, next [][]int, ground int) ([]Candidate, []Fixed) {
 	var out []Candidate
+	var fixed []Fixed
 	seen := make([]bool, len(w.parts))
-	bySize := make([]int, len(w.parts))
-	for i := range bySize {
-		bySize[i] = i
+	for _, root := range w.bySize(ground) {
+		if seen[root] {
+			continue
+		}
+		seen[root] = true
+		for queue := []int{root}; len(queue) > 0; queue = queue[1:] {
+			p := queue[0]
+			for _, i := range next[p] {
+				l := links[i]
+				c := l.a + l.b - p
+				if seen[c] {
+					continue
+				}
+				seen[c] = true
+				queue = append(queue, c)
+				if l.axes[0].Kind == FixedKind {
+					part, to, _ := w.seated(&l)
+					fixed = append(fixed, Fixed{Part: part, To: to, Confidence: l.axes[0].p, Words: w.seatWords(part, to)})
+					continue
+				}
+				out = append(out, w.candidate(l, p, c))
+			}
+		}
 	}
-	slices.SortStableFunc(bySize, func(i, j int) int {
+	return out, fixed
+}
+
+// bySize lists the parts, the ground first, then from large to small.
+func (w *work) bySize(ground int) []int {
+	out := make([]int, len(w.parts))
+	for i := range out {
+		out[i] = i
+	}
+	slices.SortStableFunc(out, func(i, j int) int {
 		switch {
 		case i == ground:
 			return -1
@@ -97,25 +171,6 @@ func (w *work) hang(links []link, next [][]int, ground int) []Candidate {
 		}
 		return compare(w.parts[j].diagonal, w.parts[i].diagonal)
 	})
-	for _, root := range bySize {
-		if seen[root] {
-			continue
-		}
-		seen[root] = true
-		for queue := []int{root}; len(queue) > 0; queue = queue[1:] {
-			p := queue[0]
-			for _, i := range next[p] {
-				c := links[i].a + links[i].b - p
-				if seen[c] {
-					continue
-				}
-				seen[c] = true
-				out = append(out, w.candidate(links[i], p, c))
-				queue = append(queue, c)
-			}
-		}
-	}
-	slices.SortStableFunc(out, func(a, b Candidate) int { return a.Child - b.Child })
 	return out
 }
 
@@ -145,81 +200,60 @@ func saysGround(name string) bool {
 	})
 }
 
-func (w *work) candidate(l link, parent, child int) Candidate {
-	axes := make([]Axis, len(l.axes))
-	for i, h := range l.axes {
-		axes[i] = h.Axis
-		e := &axes[i].Evidence
-		if parent != l.a {
-			e.InParent, e.InChild = e.InChild, e.InParent
-		}
-		e.Words = w.words(axes[i], parent, child)
-	}
-	c := Candidate{
-		Parent: parent, Child: child, Kind: Revolute,
-		Axis: axes[0].Axis, Origin: axes[0].Origin, Evidence: axes[0].Evidence, RunnersUp: axes[1:min(len(axes), 4)],
-	}
-	if axes[0].Kind == Prismatic || l.slides(axes[0].Origin, axes[0].Axis) {
-		c.Kind = Prismatic
-	}
-	c.Confidence = confidence(axes, min(w.parts[l.a].diagonal, w.parts[l.b].diagonal))
-	return c
-}
+const mostRunners = 3 // runners-up that are listed
 
-// confidence rests on the score, on the lead over the next axis and on
-// whether both parts show the axis.
-func confidence(axes []Axis, size float64) float64 {
-	s := axes[0].Score
-	lead := 1.0
-	for _, x := range axes[1:] {
-		if lineAngle(x.Axis, axes[0].Axis) < 0.01 && fromLine(x.Origin, axes[0].Origin, axes[0].Axis) < 5e-3*size {
+// candidate makes the joint of a link's best hypothesis. Its confidence is that
+// of all hypotheses with the same line.
+func (w *work) candidate(l link, parent, child int) Candidate {
+	var axes []Axis
+	sure := 0.0
+	for _, h := range l.axes {
+		if h.Kind == FixedKind {
 			continue
 		}
-		lead = 1 - x.Score/s
-		break
-	}
-	c := s / (s + 0.03) * (0.4 + 0.6*math.Sqrt(max(lead, 0)))
-	return min(max(c, 0), 1)
-}
-
-func (w *work) words(x Axis, parent, child int) string {
-	e := x.Evidence
-	if x.Kind == Prismatic {
-		return fmt.Sprintf("the faces between %s and %s all stand along one direction and go round it", w.parts[parent].name, w.parts[child].name)
-	}
-	where := fmt.Sprintf("%s about the axis in %s, %s in %s", circles(e.InParent), w.parts[parent].name, number(e.InChild), w.parts[child].name)
-	if e.InChild == 0 || e.InParent == 0 {
-		name, n := w.parts[parent].name, e.InParent
-		if n == 0 {
-			name, n = w.parts[child].name, e.InChild
+		x := h.Axis
+		if x.Score = h.p; parent != l.a {
+			x.Evidence.InParent, x.Evidence.InChild = x.Evidence.InChild, x.Evidence.InParent
 		}
-		where = fmt.Sprintf("%s about the axis in %s only", circles(n), name)
+		x.Evidence.Words = w.words(x, parent, child)
+		if len(axes) == 0 || sameLine(axes[0], x, l.size) {
+			sure += h.p
+		}
+		axes = append(axes, x)
 	}
-	if math.IsNaN(e.Slips) {
-		return where + "; no faces lie against one another"
+	best := axes[0]
+	out := Candidate{
+		Parent: parent, Child: child, Kind: best.Kind, Axis: best.Axis, Origin: best.Origin, Pitch: best.Pitch,
+		Confidence: min(sure, 1), Evidence: best.Evidence, RunnersUp: axes[1:min(len(axes), 1+mostRunners)],
 	}
-	return fmt.Sprintf("%s; turning keeps %.0f %% of the mating faces in contact", where, 100*e.Slips)
+	w.kind(&l, &out)
+	return out
 }
 
-func circles(n int) string {
-	if n == 1 {
-		return "1 circle"
-	}
-	return fmt.Sprintf("%d circles", n)
+func sameLine(a, b Axis, size float64) bool {
+	return lineAngle(a.Axis, b.Axis) < oneAxisAngle && fromLine(a.Origin, b.Origin, b.Axis) < oneAxisOffset*size
 }
 
-func number(n int) string { return fmt.Sprintf("%d", n) }
-
-// missing reports the parts that hang on nothing and the near pairs without
-// any axis.
+// missing reports the pairs and parts that lack a joint.
 func (w *work) missing(links []link, res Result) []Finding {
 	var out []Finding
 	joined := make([]bool, len(w.parts))
+	sure := make([]bool, len(w.parts))
+	said := map[[2]int]bool{}
 	for _, c := range res.Joints {
 		joined[c.Parent], joined[c.Child] = true, true
+		if c.Confidence >= unsure {
+			sure[c.Parent], sure[c.Child] = true, true
+			continue
+		}
+		said[[2]int{min(c.Parent, c.Child), max(c.Parent, c.Child)}] = true
+		out = append(out, Finding{c.Parent, c.Child, w.doubt(c)})
+	}
+	for _, f := range res.Fixed {
+		joined[f.Part], joined[f.To], sure[f.Part], sure[f.To] = true, true, true, true
 	}
 	for _, l := range links {
-		if len(l.axes) == 0 && !(joined[l.a] && joined[l.b]) {
+		if len(l.axes) == 0 && !(sure[l.a] && sure[l.b]) && !said[[2]int{l.a, l.b}] {
 			out = append(out, Finding{l.a, l.b, fmt.Sprintf("No turned geometry between %s and %s.", w.parts[l.a].name, w.parts[l.b].name)})
 		}
 	}
@@ -234,3 +268,5 @@ func (w *work) missing(links []link, res Result) []Finding {
 	}
 	return out
 }
+
+const unsure = 0.5 // a joint of less confidence is a finding too
