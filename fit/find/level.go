@@ -14,6 +14,8 @@ import (
 // outline shows its circle, but all of them together do.
 
 const (
+	leastRest   = 6    // vertices of an outline that is looked at
+	mostRest    = 600  // outlines of a part, the longest first
 	mostLevels  = 40   // of a part, the longest outlines first
 	levelTrials = 400  // circles through three of a level's vertices
 	leastLevel  = 10   // vertices of its circle
@@ -32,7 +34,11 @@ type level struct {
 
 // levels adds the circles that the outlines left over show together.
 func (k *looker) levels() error {
-	list := gatherLevels(k.rest, max(levelFlat*k.size, 4*k.sigma))
+	for i := range k.rest {
+		k.rest[i].measure()
+	}
+	slices.SortStableFunc(k.rest, func(a, b outline) int { return compare(b.length, a.length) })
+	list := gatherLevels(k.rest[:min(len(k.rest), mostRest)], max(levelFlat*k.size, 4*k.sigma))
 	for _, l := range list[:min(len(list), mostLevels)] {
 		if err := k.ctx.Err(); err != nil {
 			return err
@@ -50,6 +56,13 @@ const levelFlat = 1e-5 // of the part's diagonal, between planes that are one
 type outline struct {
 	points []r3.Vec
 	normal r3.Vec // of the face
+	length float64
+}
+
+func (o *outline) measure() {
+	for i, p := range o.points {
+		o.length += r3.Norm(r3.Sub(p, o.points[(i+1)%len(o.points)]))
+	}
 }
 
 func gatherLevels(rest []outline, off float64) []level {
@@ -63,9 +76,7 @@ func gatherLevels(rest []outline, off float64) []level {
 			i = len(out) - 1
 		}
 		out[i].points = append(out[i].points, o.points...)
-		for j, p := range o.points {
-			out[i].length += r3.Norm(r3.Sub(p, o.points[(j+1)%len(o.points)]))
-		}
+		out[i].length += o.length
 	}
 	slices.SortStableFunc(out, func(a, b level) int { return compare(b.length, a.length) })
 	return out

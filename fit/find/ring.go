@@ -51,6 +51,8 @@ type looker struct {
 	seen     map[loopKey]int8 // 2 for a circle, 1 for arcs, 0 for neither
 	outlined map[loopKey]bool // whether it has been taken as the outline of a flat face
 	rings    []ring
+	balls    []sphere
+	order    []int32   // triangles by falling area
 	rest     []outline // round flat faces, not circles
 }
 
@@ -67,15 +69,31 @@ func newLooker(ctx context.Context, m *mesh.Mesh) *looker {
 }
 
 // circles returns the circles of a part: those of its sharp and open edges,
-// those along which its curvature jumps, those round its flat faces, and one
-// for each turned surface without any. It fails on cancellation.
-func (k *looker) circles() ([]ring, error) {
-	steps := []func() error{k.sharp, k.even, k.flat, k.levels, k.turned, k.barrels}
-	if k.sigma > 0 {
-		steps = []func() error{k.noisySharp, k.flat, k.levels, k.barrels}
+// those along which its curvature jumps, those round its flat faces one by one
+// and together, and those that stand for turned surfaces. told hears what it is
+// doing. It fails on cancellation.
+func (k *looker) circles(told func(share float64, what string)) ([]ring, error) {
+	k.order = k.byArea()
+	steps := []struct {
+		what string
+		do   func() error
+		skip bool
+	}{
+		{"sharp edges", k.sharp, k.sigma > 0},
+		{"sharp edges through noise", k.noisySharp, k.sigma == 0},
+		{"bends", k.even, k.sigma > 0},
+		{"flat faces", k.flat, false},
+		{"outlines in one plane", k.levels, false},
+		{"turned surfaces", k.turned, k.sigma > 0},
+		{"cylinders", k.barrels, false},
+		{"balls", k.spheres, false},
 	}
-	for _, step := range steps {
-		if err := step(); err != nil {
+	for i, s := range steps {
+		if s.skip {
+			continue
+		}
+		told(0.1+0.7*float64(i)/float64(len(steps)), "looking for "+s.what)
+		if err := s.do(); err != nil {
 			return nil, err
 		}
 	}
@@ -98,8 +116,9 @@ func (k *looker) addAll(loops []mesh.Loop) error {
 
 // even takes the loops along which the curvature jumps.
 func (k *looker) even() error {
+	o := mesh.NewOutliner(k.top)
 	for _, patch := range patches(k.mesh, k.top.EvenPatches, evenAngle, false) {
-		if err := k.addAll(k.top.Outline(patch)); err != nil {
+		if err := k.addAll(o.Outline(patch)); err != nil {
 			return err
 		}
 	}
@@ -122,8 +141,9 @@ func (k *looker) flat() error {
 const flatRounding = 1e-6 // of the part's diagonal, standard deviation of a vertex from a flat face
 
 func (k *looker) outlines(sets [][]int32) error {
+	o := mesh.NewOutliner(k.top)
 	for _, set := range sets {
-		for _, l := range k.top.Outline(set) {
+		for _, l := range o.Outline(set) {
 			if err := k.ctx.Err(); err != nil {
 				return err
 			}
@@ -133,14 +153,16 @@ func (k *looker) outlines(sets [][]int32) error {
 				continue
 			}
 			k.outlined[key] = true
-			o := outline{fit.FromLoop(k.mesh, l), normalOf(k.mesh, set)}
+			left := outline{points: fit.FromLoop(k.mesh, l), normal: normalOf(k.mesh, set)}
 			if !any {
-				if r, ok := k.mostly(o); ok {
+				if r, ok := k.mostly(left); ok {
 					k.rings = append(k.rings, r)
 					continue
 				}
 			}
-			k.rest = append(k.rest, o)
+			if len(left.points) >= leastRest {
+				k.rest = append(k.rest, left)
+			}
 		}
 	}
 	return nil

@@ -5,30 +5,43 @@ package mesh
 // triangles agree about outside, the set lies to the left of each loop. Loops
 // that touch in a vertex stay apart. They are ordered by where they are met
 // first in tris. It panics on a triangle that is not there.
-func (t *Topology) Outline(tris []int32) []Loop {
-	o := outliner{t, make([]bool, len(t.TriEdges)), make([]uint8, len(t.TriEdges))}
+func (t *Topology) Outline(tris []int32) []Loop { return NewOutliner(t).Outline(tris) }
+
+// Outliner finds the outlines of many sets of triangles of one mesh; it keeps
+// its scratch, so that a small set costs little in a large mesh. It must not be
+// used by two goroutines at once.
+type Outliner struct {
+	*Topology
+	inSet []bool
+	seen  []uint8 // bit k: corner k's edge has been followed
+}
+
+// NewOutliner returns an Outliner for the mesh of t.
+func NewOutliner(t *Topology) *Outliner {
+	return &Outliner{t, make([]bool, len(t.TriEdges)), make([]uint8, len(t.TriEdges))}
+}
+
+// Outline does what Topology.Outline does.
+func (o *Outliner) Outline(tris []int32) []Loop {
 	for _, tri := range tris {
 		o.inSet[tri] = true
 	}
 	var loops []Loop
 	for _, tri := range tris {
 		for k := range 3 {
-			if o.seen[tri]&(1<<k) == 0 && o.mate(tri, t.TriEdges[tri][k]) < 0 {
+			if o.seen[tri]&(1<<k) == 0 && o.mate(tri, o.TriEdges[tri][k]) < 0 {
 				loops = append(loops, o.follow(tri, k))
 			}
 		}
 	}
+	for _, tri := range tris {
+		o.inSet[tri], o.seen[tri] = false, 0
+	}
 	return loops
 }
 
-type outliner struct {
-	*Topology
-	inSet []bool
-	seen  []uint8 // bit k: corner k's edge has been followed
-}
-
 // mate returns the one other triangle of the set at e, or -1.
-func (o *outliner) mate(tri, e int32) int32 {
+func (o *Outliner) mate(tri, e int32) int32 {
 	mate := int32(-1)
 	for _, u := range o.EdgeFaces(int(e)) {
 		if u != tri && o.inSet[u] {
@@ -44,7 +57,7 @@ func (o *outliner) mate(tri, e int32) int32 {
 // follow walks along the outline from edge k of tri until it is back there. At
 // each vertex it turns through the set from one outline edge to the next; that
 // is reversible, so the walk must come round.
-func (o *outliner) follow(tri int32, k int) Loop {
+func (o *Outliner) follow(tri int32, k int) Loop {
 	l := Loop{Closed: true}
 	v := o.mesh.triangles[tri][k]
 	for o.seen[tri]&(1<<k) == 0 {
@@ -59,7 +72,7 @@ func (o *outliner) follow(tri int32, k int) Loop {
 
 // turn leaves edge k of tri behind and swings about v through the set up to the
 // next outline edge.
-func (o *outliner) turn(tri int32, k int, v int32) (int32, int) {
+func (o *Outliner) turn(tri int32, k int, v int32) (int32, int) {
 	for {
 		k = o.otherEdge(tri, k, v)
 		e := o.TriEdges[tri][k]
