@@ -32,14 +32,19 @@ func Pairs(ctx context.Context, parts []mesh.Part, o Options) ([]Pair, error) {
 	if err != nil {
 		return nil, fmt.Errorf("comparing parts: %w", err)
 	}
+	rank(len(parts), links, weights())
+	sortAxes(links)
 	out := make([]Pair, len(links))
 	for i, l := range links {
 		out[i] = Pair{A: l.a, B: l.b, Gap: l.gap}
 		for _, h := range l.axes {
-			out[i].Axes = append(out[i].Axes, h.Axis)
+			if h.Kind != FixedKind {
+				h.Score = h.p
+				out[i].Axes = append(out[i].Axes, h.Axis)
+			}
 		}
-		if len(l.axes) > 0 {
-			out[i].Confidence = confidence(out[i].Axes, min(w.parts[l.a].diagonal, w.parts[l.b].diagonal))
+		if len(out[i].Axes) > 0 {
+			out[i].Confidence = l.alone()
 		}
 	}
 	return out, nil

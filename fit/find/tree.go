@@ -86,14 +86,19 @@ const (
 	lessSure  = 0.8  // times the confidence
 )
 
-// alone is the probability of a link's best hypothesis against no joint at all.
+// alone is the probability of a link's best hypothesis that moves against its
+// other ones and no joint at all.
 func (l *link) alone() float64 {
 	m := weights()
-	u, all := m.worth(l.axes[0].feats), 1.0
+	best, all := 0.0, 1.0
 	for _, h := range l.axes {
-		all += m.worth(h.feats)
+		u := m.worth(h.feats)
+		all += u
+		if h.Kind != FixedKind {
+			best = max(best, u)
+		}
 	}
-	return u / all
+	return best / all
 }
 
 // loops returns the links that close a loop: both parts show the axis, it
