@@ -14,7 +14,7 @@ type work struct {
 	twists  []kinematics.Twist     // of values, at the pose
 	res     []float64              // 6 a loop: rotation vector, then shift by the loop's size
 	jac     []float64              // rows x active, row by row
-	arm     []float64              // of each active value: how fast it moves the loop's end
+	jac0    []float64              // another one, to compare
 	dec     spectrum
 	y, t    []float64 // path parameter and followers, scaled; the unit tangent
 	y1, t1  []float64
@@ -28,7 +28,7 @@ func (l *Linkage) newWork() *work {
 	w := &work{
 		values: make([]float64, l.values), bases: make([]kinematics.Transform, l.pairs()), motions: make([]kinematics.Transform, len(l.links)),
 		twists: make([]kinematics.Twist, l.values), res: make([]float64, rows), jac: make([]float64, rows*n),
-		arm: make([]float64, n), start: make([]float64, len(l.drivers)), dir: make([]float64, len(l.drivers)),
+		jac0: make([]float64, rows*n), start: make([]float64, len(l.drivers)), dir: make([]float64, len(l.drivers)),
 	}
 	w.y, w.t, w.y1, w.t1 = make([]float64, n+1), make([]float64, n+1), make([]float64, n+1), make([]float64, n+1)
 	w.step = make([]float64, n+1)
@@ -51,7 +51,6 @@ func (l *Linkage) putWork(w *work) { l.pool.Put(w) }
 func (l *Linkage) evaluate(w *work) {
 	l.pose(w)
 	clear(w.jac)
-	clear(w.arm)
 	for i := range l.loops {
 		l.evaluateRing(w, i)
 	}
@@ -119,7 +118,6 @@ func (l *Linkage) columns(w *work, i, first, count int, sign float64, p, phi r3.
 		for d, x := range [6]float64{turn.X, turn.Y, turn.Z, shift.X, shift.Y, shift.Z} {
 			w.jac[(6*i+d)*n+c] = x
 		}
-		w.arm[c] = max(w.arm[c], r3.Norm(shift))
 	}
 }
 

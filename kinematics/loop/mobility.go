@@ -190,7 +190,8 @@ func (l *Linkage) followRank(w *work) int {
 	if !w.dec.factorize() {
 		return 0
 	}
-	return w.dec.rank(l.o.tolerance())
+	const slow = 0.01 // a driver may move little for what it does
+	return w.dec.rank(slow * l.o.tolerance())
 }
 
 func (l *Linkage) followMatrix(w *work) {

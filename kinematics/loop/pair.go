@@ -123,7 +123,7 @@ func (a *walker) recentre(y, t []float64) {
 	for i := range a.dims() {
 		t[i] /= size
 	}
-	a.put(y)
+	a.factor(y)
 }
 
 // left is the left Jacobian of SO(3): the angular velocity of a rotation whose

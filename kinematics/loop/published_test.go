@@ -304,3 +304,99 @@ func TestDoubleCardan(t *testing.T) {
 		}
 	}
 }
+
+// The same with universal joints: each is its two hinges in one. Against the
+// closed form of a single joint, twice in a row.
+func TestDoubleCardanOfUniversalJoints(t *testing.T) {
+	bend := deg(20)
+	shaft := v3(math.Cos(bend), math.Sin(bend), 0)
+	end := r3.Scale(10, shaft)
+	fork := func(name string, parent, child int, at, on, to r3.Vec) kinematics.Joint {
+		on, to = r3.Unit(on), r3.Unit(to) // the axes of the parent's fork and of the child's: hinge and side
+		return kinematics.Joint{
+			Name: name, Kind: kinematics.Universal, Parent: parent, Child: child,
+			Frame: kinematics.Frame{Origin: at, Hinge: on, Reach: r3.Cross(to, on)},
+		}
+	}
+	across := r3.Cross(shaft, z)
+	joints := []kinematics.Joint{
+		pairAt("in", kinematics.Revolute, kinematics.World, 0, v3(-5, 0, 0), v3(1, 0, 0)),
+		fork("first", 0, 1, v3(0, 0, 0), z, across),
+		pairAt("spline", kinematics.Prismatic, 1, 2, r3.Scale(5, shaft), shaft),
+		fork("second", 2, 3, end, across, z),
+		pairAt("out", kinematics.Revolute, kinematics.World, 3, r3.Add(end, v3(5, 0, 0)), v3(1, 0, 0)),
+	}
+	l := mechanism(t, 4, joints, 1, nil, Options{})
+	if got := l.name(l.Drivers()[0]); got != `"in"` {
+		t.Errorf("%s drives, want the input shaft", got)
+	}
+	v := l.Zero()
+	for theta := range 13 {
+		in := deg(30 * float64(theta))
+		v = solve(t, l, v, in)
+		near(t, "out", v[6], in, 1e-11)
+		near(t, "the spline stays", v[3], 0, 1e-10)
+	}
+}
+
+// A screw between a shaft that turns and a nut that slides: s = lead theta / (2
+// pi), 0.625 for a lead of 5 at 45 degrees.
+func TestLeadScrew(t *testing.T) {
+	x := v3(1, 0, 0)
+	screw := pairAt("screw", kinematics.Helical, 0, 1, v3(2, 0, 0), x)
+	screw.Pitch = 5 / (2 * math.Pi)
+	joints := []kinematics.Joint{
+		pairAt("bearing", kinematics.Revolute, kinematics.World, 0, v3(0, 0, 0), x), screw,
+		pairAt("guide", kinematics.Prismatic, kinematics.World, 1, v3(2, 1, 0), x),
+	}
+	l := mechanism(t, 2, joints, 1, []int{0}, Options{})
+	near(t, "nut", solve(t, l, l.Zero(), deg(45))[2], -0.625, 1e-12)
+	near(t, "nut after ten turns", solve(t, l, l.Zero(), 20*math.Pi)[2], -50, 1e-9)
+	l, err := l.WithDrivers([]int{2})
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "the shaft, where the nut may drive", solve(t, l, l.Zero(), -0.625)[0], deg(45), 1e-12)
+}
+
+// The cell of A. Peaucellier (Nouvelles annales de mathematiques 3, 1864): long
+// arms L = 5, rhombus r = 3, crank k = 2 through the fixed pin: OP x OQ = L^2 -
+// r^2 = 16 and Q runs on the line at 16/(2 k) = 4. Three loops in one.
+func TestPeaucellierInversor(t *testing.T) {
+	const long, side, crank = 5.0, 3.0, 2.0
+	at := func(turn float64) (p, q, b, d r3.Vec) { // the crank's pin is at (k, 0)
+		p = v3(crank+crank*math.Cos(turn), crank*math.Sin(turn), 0)
+		op := r3.Norm(p)
+		u := r3.Scale(1/op, p)
+		n := v3(-u.Y, u.X, 0)
+		along := (long*long - side*side + op*op) / (2 * op)
+		h := math.Sqrt(long*long - along*along)
+		b, d = r3.Add(r3.Scale(along, u), r3.Scale(h, n)), r3.Sub(r3.Scale(along, u), r3.Scale(h, n))
+		return p, r3.Scale(2*along-op, u), b, d
+	}
+	start := 0.4
+	p, q, b, d := at(start)
+	const ob, od, cp, bp, bq, dp, dq = 0, 1, 2, 3, 4, 5, 6
+	pin := func(parent, child int, o r3.Vec) kinematics.Joint {
+		return pairAt("", kinematics.Revolute, parent, child, o, z)
+	}
+	joints := []kinematics.Joint{
+		pin(kinematics.World, ob, v3(0, 0, 0)), pin(kinematics.World, od, v3(0, 0, 0)), pin(kinematics.World, cp, v3(crank, 0, 0)),
+		pin(ob, bp, b), pin(ob, bq, b), pin(od, dp, d), pin(od, dq, d),
+		pin(cp, bp, p), pin(cp, dp, p), pin(bq, dq, q),
+	}
+	l := mechanism(t, 7, joints, 3, []int{2}, Options{})
+	m, err := l.Mobility(l.Zero())
+	if err != nil || m.Freedoms != 1 || m.Kutzbach != -8 {
+		t.Errorf("mobility %+v, %v", m, err)
+	}
+	for _, to := range []float64{0.1, -0.3, -0.8, 0.9} {
+		v := solve(t, l, l.Zero(), to-start)
+		x := l.Tree().FK(v[:l.NumTreeValues()])
+		gotQ, gotP := x[bq].Apply(q), x[bp].Apply(p)
+		near(t, "Q runs on the line x = 4", gotQ.X, 4, 1e-11)
+		near(t, "OP OQ", r3.Norm(gotP)*r3.Norm(gotQ), 16, 1e-10)
+		wantP, _, _, _ := at(to)
+		near(t, "P on its circle", r3.Norm(r3.Sub(gotP, wantP)), 0, 1e-11)
+	}
+}

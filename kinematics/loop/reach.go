@@ -179,6 +179,7 @@ func (a *walker) toEnd(ctx context.Context, most float64, seen func(*walker, flo
 			return s, err
 		}
 		a.accept()
+		a.stride(h)
 	}
 	return Stop{}, errStuck
 }

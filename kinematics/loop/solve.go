@@ -228,6 +228,7 @@ func (a *walker) to(ctx context.Context, most float64) (Stop, error) {
 			return s, err
 		}
 		a.accept()
+		a.stride(h)
 	}
 }
 

@@ -14,9 +14,11 @@ const (
 	// firmest is the largest step in radians (scaled lengths), whatever the
 	// bounds allow.
 	firmest = 0.25
-	// flat is the singular value below which a pose is a change point.
-	flat = 1e-6
-	// leap is the step over a change point.
+	// flat is the singular value below which a pose is a change point, and doubt
+	// the one below which one may be near.
+	flat  = 1e-6
+	doubt = 0.02
+	// leap is the step away from a change point or a dead point.
 	leap = 0.02
 	// closed is the step of Newton's method at which it has arrived.
 	closed = 1e-13
@@ -29,7 +31,8 @@ type walker struct {
 	steps int
 	iters int
 	here  footing // at w.y
-	next  footing // at the point whose tangent was taken last
+	near  float64 // the estimated way to a change point; 0 where none is ahead
+	tried float64 // the singular value at which a leap was tried last, 0 for none
 	turns []Change
 	exact bool // the tangent must be that of the very point
 	fork  bool // several ways led on at the start
@@ -118,8 +121,8 @@ func (a *walker) correct(y []float64, most float64) bool {
 }
 
 // tangent puts into t the unit tangent at the point last decomposed that goes
-// on as near does, and notes how long a step is safe. It reports false where
-// near has no share in the curve's direction.
+// on as near does. It reports false where near has no share in the curve's
+// direction.
 func (a *walker) tangent(t, near []float64) bool {
 	w, d := a.w, a.dims()
 	copy(t[:d], near[:d])
@@ -130,38 +133,46 @@ func (a *walker) tangent(t, near []float64) bool {
 	for i := range d {
 		t[i] /= size
 	}
-	a.next = a.safe(t)
 	return true
 }
 
-// safe returns how firm the point last decomposed is. Within a step of that
-// reach along t no other branch of poses can come between: with it the conditions of Kantorovich's theorem (beta
-// K eta <= 1/2) hold for every point of the step. beta = 1/sigma; the second
-// derivatives are bounded by the arms: a joint turns what another one moves.
-func (a *walker) safe(t []float64) footing {
-	w, l := a.w, a.l
-	arms, turning, bend := 0.0, 0.0, 0.0
-	add := func(v int, rate float64) {
-		arm := max(w.arm[l.column[v]], 0.5)
-		arms = max(arms, arm)
-		bend += arm * rate
-		if !l.freedoms[v].length {
-			turning += rate
-		}
+// firm returns how firm the point y that was last decomposed is, with the curve
+// running along t. Another branch of poses can come near only where the
+// equations' derivatives lose their rank, and along a step h they change by h K,
+// K being their rate of change along t. So a step is held to where they change
+// by a share of the smallest singular value that counts; Newton's steps then
+// stay within the reach of Kantorovich's theorem. It leaves w.values elsewhere.
+func (a *walker) firm(y, t []float64) footing {
+	const nudge = 1e-5
+	w := a.w
+	d := a.dims()
+	f := footing{sigma: w.dec.value(a.l.rank), reach: firmest}
+	w.jac, w.jac0 = w.jac0, w.jac
+	probe := w.step[:d]
+	for i := range d {
+		probe[i] = y[i] + nudge*t[i]
 	}
-	for k, v := range l.drivers {
-		add(v, math.Abs(t[0]*w.dir[k]))
+	a.put(probe)
+	a.l.evaluate(w)
+	w.jac, w.jac0 = w.jac0, w.jac
+	if rate := apart(w.jac, w.jac0) / nudge; rate*firmest > share*f.sigma {
+		f.reach = share * f.sigma / rate
 	}
-	for k, v := range l.follow {
-		add(v, math.Abs(t[1+k]))
+	return f
+}
+
+// share is how much of the smallest singular value that counts the equations'
+// derivatives may change by in a step.
+const share = 0.3
+
+// apart returns the Frobenius norm of the difference of two matrices.
+func apart(a, b []float64) float64 {
+	sum := 0.0
+	for i, x := range a {
+		d := x - b[i]
+		sum += d * d
 	}
-	second := bend * turning // of the residual along t
-	bound := arms * float64(a.dims())
-	sigma := w.dec.value(l.rank)
-	if second == 0 {
-		return footing{sigma, firmest}
-	}
-	return footing{sigma, min(firmest, sigma/math.Sqrt(bound*second))}
+	return math.Sqrt(sum)
 }
 
 // try goes a step h from w.y along w.t to w.y1, with its tangent w.t1. It
@@ -171,46 +182,44 @@ func (a *walker) try(h float64) bool {
 	for i := range d {
 		w.y1[i] = w.y[i] + h*w.t[i]
 	}
-	return a.correct(w.y1, math.Abs(h)/2) && a.tangent(w.t1, w.t)
+	return a.correct(w.y1, math.Abs(h)/4) && a.tangent(w.t1, w.t)
 }
 
 // forward steps as far as is safe, but not beyond most, and returns how far;
-// the new point is w.y1. Where the loops are at a change point it leaps across.
+// the new point is w.y1. A change point ahead is leaped over.
 func (a *walker) forward(most float64) (float64, error) {
-	if a.here.sigma < flat {
+	switch {
+	case a.here.sigma < flat:
 		return a.across(most)
+	case a.near > 0 && 4*a.near < min(most, firmest) && (a.tried == 0 || a.here.sigma < a.tried/8):
+		a.tried = a.here.sigma
+		if h, ok := a.leapOver(4 * a.near); ok {
+			return h, nil
+		}
 	}
 	for h := min(a.here.reach, most); h > 1e-3*flat; h /= 2 {
 		a.steps++
-		if a.try(h) {
+		if a.try(h) && a.along() > straight {
 			return h, nil
 		}
 	}
 	return 0, errStuck
 }
 
-// across leaps over a change point, straight on, and notes it. What lies
-// behind must go the same way.
-func (a *walker) across(most float64) (float64, error) {
-	w, d := a.w, a.dims()
-	for _, h := range []float64{leap, 2 * leap, leap / 2} {
-		h = min(h, most)
-		a.steps++
-		if !a.try(h) {
-			continue
-		}
-		along := 0.0
-		for i := range d {
-			along += w.t[i] * w.t1[i]
-		}
-		if along < 0.99 {
-			continue
-		}
-		a.turns = append(a.turns, Change{Values: a.valuesAt(w.y)})
-		a.put(w.y1)
-		return h, nil
+// straight is the least cosine between the tangents at both ends of a step, and
+// on those of a leap.
+const (
+	straight = 0.9
+	on       = 0.99
+)
+
+// along returns the cosine between the tangents at w.y and w.y1.
+func (a *walker) along() float64 {
+	sum := 0.0
+	for i := range a.dims() {
+		sum += a.w.t[i] * a.w.t1[i]
 	}
-	return 0, errStuck
+	return sum
 }
 
 // valuesAt returns the joints' own values at the point y.
@@ -224,8 +233,13 @@ func (a *walker) accept() {
 	w := a.w
 	w.y, w.y1 = w.y1, w.y
 	w.t, w.t1 = w.t1, w.t
-	a.here = a.next
 	a.recentre(w.y, w.t)
+}
+
+// stand takes the footing of w.y, which was decomposed last.
+func (a *walker) stand() {
+	a.here = a.firm(a.w.y, a.w.t)
+	a.put(a.w.y)
 }
 
 // locate returns the step in [0, h] from w.y at which f is zero and leaves the
@@ -279,7 +293,7 @@ func (a *walker) head() error {
 	clear(w.t1)
 	w.t1[0] = 1
 	if a.tangent(w.t, w.t1) && w.t[0] > 1e-6 {
-		a.here = a.next
+		a.stand()
 		a.fork = a.here.sigma < flat
 		return nil
 	}
@@ -305,7 +319,7 @@ func (a *walker) leave() error {
 	if best == 0 {
 		return errStuck
 	}
-	a.here = a.safe(w.t)
+	a.stand()
 	h := min(a.here.reach, leap)
 	rises := [2]bool{}
 	for side := range 2 {
