@@ -31,7 +31,7 @@ func (w *findingWriter) loop(proven bool) {
 		return
 	}
 	for f := range w.joint.Kind.Freedoms() {
-		if r, n, ok, err := s.LoopReach(context.Background(), ValueRef{Joint: w.joint.Name, Freedom: f}); err == nil && ok {
+		if r, n, ok, err := s.LoopReach(context.Background(), ValueRef{Joint: w.joint.Name, Freedom: f}, nil); err == nil && ok {
 			w.loopStops(f, r, n)
 			w.loopOpens(f, r, n)
 		}

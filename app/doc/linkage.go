@@ -244,8 +244,9 @@ func (s *Session) Drive(values []float64, v ValueRef, to float64) (map[ValueRef]
 
 // LoopReach returns how far a value of a loop can go either way from the pose as
 // modelled, and what stops it there; ok is false where it is in no loop that
-// moves, or cannot drive it.
-func (s *Session) LoopReach(ctx context.Context, v ValueRef) (r loop.Reach, n Linkage, ok bool, err error) {
+// moves, or cannot drive it. free are ranges that joints of one freedom are held
+// to besides their limits, such as those that contact leaves free; may be nil.
+func (s *Session) LoopReach(ctx context.Context, v ValueRef, free map[string]kinematics.Range) (r loop.Reach, n Linkage, ok bool, err error) {
 	all, err := s.Linkages()
 	if err != nil {
 		return r, n, false, err
@@ -264,6 +265,16 @@ func (s *Session) LoopReach(ctx context.Context, v ValueRef) (r loop.Reach, n Li
 		if solver, err = solver.WithDrivers(drivers); err != nil {
 			return r, n, false, nil // it cannot drive
 		}
+	}
+	if len(free) > 0 {
+		limits := map[int]kinematics.Range{}
+		for name, r := range free {
+			if k := s.Doc.JointIndex(name); k >= 0 && s.Doc.Joints[k].Kind.Freedoms() == 1 {
+				at, _ := all.Tree.ValueIndex(k)
+				limits[at] = r
+			}
+		}
+		solver = solver.WithLimits(limits)
 	}
 	r, err = solver.Reach(ctx, solver.Zero(), at)
 	if ctx.Err() != nil {

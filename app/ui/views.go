@@ -236,6 +236,10 @@ func stripView(d *desk.Desk) (strip.View, bool) {
 	if r, ok := j.Limit(d.Freedom()); ok && !math.IsInf(r.Span(), 0) {
 		v.Limits = &[2]float64{r.Lower * scale, r.Upper * scale}
 	}
+	if r, ok := d.LoopReach(); ok && !math.IsInf(r.Range.Lower, 0) && !math.IsInf(r.Range.Upper, 0) {
+		v.Limits = &[2]float64{r.Range.Lower * scale, r.Range.Upper * scale}
+		v.Title += ", as far as its loop goes"
+	}
 	proof := d.Proof(j.Name)
 	m := proof.Motion
 	if m == nil {

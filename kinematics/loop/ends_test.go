@@ -102,6 +102,27 @@ func TestFourBarIsFoundInItsLoop(t *testing.T) {
 	}
 }
 
+// A limit found elsewhere, such as a contact, narrows the reach of the loop.
+func TestNarrowerLimits(t *testing.T) {
+	foot, head := bridgeEnds(deg(37))
+	joints := bridge(foot, head)
+	joints[2].Limits = []kinematics.Range{{Lower: -100, Upper: 80}}
+	l := mechanism(t, 3, joints, 1, []int{0}, Options{})
+	s := l.Struts()[0]
+	narrow := l.WithLimits(map[int]kinematics.Range{2: {Lower: -200, Upper: 30}, 7: {}, 0: {Lower: 1, Upper: 0}})
+	r, err := narrow.Reach(background(t), l.Zero(), 0)
+	if err != nil || r.Upper.Reason != AtLimit || r.Upper.Value != 2 {
+		t.Fatal(r, err)
+	}
+	upper, _ := s.Turn(30)
+	lower, _ := s.Turn(-100)
+	near(t, "upper", r.Range.Upper, upper, 1e-12)
+	near(t, "lower", r.Range.Lower, lower, 1e-12)
+	if r, err = l.Reach(background(t), l.Zero(), 0); err != nil || r.Upper.Reason != FullTurn {
+		t.Errorf("the linkage itself now reaches %+v, %v", r, err)
+	}
+}
+
 // What drives by default: the one that turns fully, else the one that moves
 // most, at the loop's base.
 func TestDefaultDrivers(t *testing.T) {

@@ -138,6 +138,25 @@ func (l *Linkage) WithDrivers(drivers []int) (*Linkage, error) {
 	return n, n.checkDrivers()
 }
 
+// WithLimits returns the linkage with narrower limits of some values: each is
+// held to what it shares with the range given for it. They stop the motion
+// whatever the options say. Values that are not there are passed over; a range
+// that shares nothing with the joint's own leaves the place nearest to it.
+func (l *Linkage) WithLimits(limits map[int]kinematics.Range) *Linkage {
+	n := l.clone()
+	n.drivers, n.follow, n.at = l.drivers, l.follow, l.at
+	n.o.HoldLimits = true
+	n.freedoms = slices.Clone(l.freedoms)
+	for v, r := range limits { // each by itself: the order does not matter
+		if v < 0 || v >= len(n.freedoms) || r.Check() != nil {
+			continue
+		}
+		own := n.freedoms[v].limits
+		n.freedoms[v].limits = kinematics.Range{Lower: own.Clamp(r.Lower), Upper: own.Clamp(r.Upper)}
+	}
+	return n
+}
+
 func (l *Linkage) clone() *Linkage {
 	return &Linkage{
 		tree: l.tree, closings: l.closings, values: l.values, links: l.links, loops: l.loops, freedoms: l.freedoms,

@@ -65,6 +65,7 @@ type Desk struct {
 
 	revision, swings uint64
 	proofs           proofs
+	loopReach        loopReach
 	review           *review // nil while no joints were looked for
 }
 

@@ -10,6 +10,7 @@ import (
 	"pintle/app/doc"
 	"pintle/assets"
 	"pintle/kinematics"
+	"pintle/kinematics/loop"
 )
 
 // bridgeBench opens the drawbridge with its joints as generated.
@@ -102,5 +103,32 @@ func TestDrivingByAnotherJointLeavesThePose(t *testing.T) {
 	b.Undo()
 	if n, _ := b.LoopOf(); n.Drivers[0].Joint != "leaf hinge" {
 		t.Errorf("undone it is driven by %v", n.Drivers)
+	}
+}
+
+func TestALoopsReachHoldsWhatIsKnown(t *testing.T) {
+	b := bridgeBench(t)
+	b.SelectJoint("strut slide")
+	free, ok := b.LoopReach()
+	if !ok || math.IsInf(free.Range.Span(), 0) {
+		t.Fatalf("the slide reaches %+v", free)
+	}
+	b.SetLimits(&kinematics.Range{Lower: -80, Upper: 40})
+	b.SelectJoint("leaf hinge")
+	held, ok := b.LoopReach()
+	if !ok || held.Upper.Reason != loop.AtLimit || held.Lower.Reason != loop.AtLimit {
+		t.Fatalf("the leaf reaches %+v", held)
+	}
+	b.SetValue(held.Range.Upper + 0.3)
+	if got := b.Value("leaf hinge"); math.Abs(got-held.Range.Upper) > 1e-9 || gap(b) > 1e-5 {
+		t.Errorf("pulled too far the leaf stands at %v, want %v; %v off", got, held.Range.Upper, gap(b))
+	}
+	b.SelectJoint("strut slide")
+	if got := b.Value("strut slide"); math.Abs(got-40) > 1e-6 {
+		t.Errorf("the slide stands at %v, want its limit", got)
+	}
+	b.SelectPart(0)
+	if _, ok := b.LoopReach(); ok {
+		t.Error("no joint is selected")
 	}
 }

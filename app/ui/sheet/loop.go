@@ -1,12 +1,15 @@
 package sheet
 
 import (
+	"math"
 	"slices"
 	"strings"
 
 	"pintle/app/doc"
+	"pintle/app/ui/figures"
 	"pintle/app/ui/paper"
 	"pintle/app/ui/style"
+	"pintle/kinematics/loop"
 )
 
 // loop shows the closed loop that the joint is part of, and what drives it.
@@ -31,7 +34,43 @@ func (b *builder) loop(j doc.Joint) {
 	}
 	b.add(paper.Small("moves with "+strings.Join(others, ", "), style.Faded))
 	b.row("driven by", strings.Join(drivers, ", "))
+	if r, ok := b.desk.LoopReach(); ok {
+		b.loopEnd("goes down to", j, r.Lower, n)
+		b.loopEnd("goes up to", j, r.Upper, n)
+	}
 	drive := paper.NewButton("Drive by this joint", paper.Outlined, b.desk.DriveLoop)
 	drive.SetEnabled(!slices.Contains(n.Drivers, doc.ValueRef{Joint: j.Name, Freedom: b.desk.Freedom()}))
 	b.buttons(drive)
+}
+
+// loopEnd shows how far the joint goes one way in its loop and what stops it.
+func (b *builder) loopEnd(label string, j doc.Joint, stop loop.Stop, n doc.Linkage) {
+	if math.IsInf(stop.Drive, 0) {
+		b.row(label, "no end, it turns fully")
+		return
+	}
+	text := figures.Length(stop.Drive, b.desk.Session().Model.Unit)
+	if j.Kind.Freedom(b.desk.Freedom()).Turns {
+		text = figures.Degrees(stop.Drive, 2)
+	}
+	b.row(label, text)
+	if why := stopText(stop, j.Name, n); why != "" {
+		b.add(paper.Small(why, style.Faded))
+	}
+}
+
+// stopText says what stops a loop.
+func stopText(stop loop.Stop, own string, n doc.Linkage) string {
+	name := n.Solver.Joint(n.Solver.JointOf(stop.Value)).Name
+	switch {
+	case stop.Reason == loop.DeadPoint:
+		return "there the loop is at its dead point"
+	case stop.Reason == loop.AtLimit && name != own:
+		return "there " + name + " is at its limit or in contact"
+	case stop.Reason == loop.AtLimit:
+		return "its own limit or contact"
+	case stop.Reason == loop.Lost:
+		return "the loop could not be followed farther"
+	}
+	return ""
 }
