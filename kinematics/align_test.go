@@ -97,3 +97,51 @@ func TestMirrorHinge(t *testing.T) {
 		nearVec(t, "mirrored twice: point", back.Point, hinge.Point, 1e-13)
 	})
 }
+
+// reflected is the mirror image of a motion: mirror, move, mirror back.
+func reflected(x Transform, plane Axis) Transform {
+	image := func(p r3.Vec) r3.Vec { return r3.Sub(p, r3.Scale(2*plane.Along(p), plane.Dir)) }
+	at := func(p r3.Vec) r3.Vec { return image(x.Apply(image(p))) }
+	o := at(r3.Vec{})
+	return Transform{X: r3.Sub(at(v3(1, 0, 0)), o), Y: r3.Sub(at(v3(0, 1, 0)), o), Z: r3.Sub(at(v3(0, 0, 1)), o), T: o}
+}
+
+// The mirrored joint at the mirrored values makes the mirrored motion, and its
+// limits hold the mirrored values, for every kind and either rule of sign.
+func TestMirrorJoint(t *testing.T) {
+	for _, kind := range Kinds() {
+		t.Run(string(kind), rapid.MakeCheck(func(t *rapid.T) {
+			j := genJoint(kind).Draw(t, "joint")
+			for range kind.Freedoms() {
+				j.Limits = append(j.Limits, Range{rapid.Float64Range(-3, 0).Draw(t, "lower"), rapid.Float64Range(0, 3).Draw(t, "upper")})
+			}
+			if kind.Leans() && rapid.Bool().Draw(t, "has cone") {
+				c := genCone().Draw(t, "cone")
+				j.Cone = &c
+			}
+			plane := genAxis(5).Draw(t, "plane")
+			same := rapid.Bool().Draw(t, "same sign")
+			v := genValuesOf(t, kind, 4)
+			m := j.MirrorJoint(plane, same)
+			if err := m.Check(); err != nil {
+				t.Fatalf("%v", err)
+			}
+			w := kind.MirrorValues(v, same)
+			nearRows(t, "mirrored motion", m.Motion(w...), reflected(j.Motion(v...), plane), 1e-12)
+			if kind.Turns() && kind != Fixed && (w[0] == v[0]) != same && v[0] != 0 {
+				t.Errorf("the turn about the hinge is %v, of %v, same sign: %v", w[0], v[0], same)
+			}
+			onEdge := false
+			if j.Cone != nil {
+				azimuth, polar := kind.Lean(v[0], v[1])
+				onEdge = math.Abs(polar-j.Cone.At(azimuth)) < 1e-9
+			}
+			if !onEdge && m.Within(w...) != j.Within(v...) {
+				t.Errorf("limits hold %v: %v, their mirror image %v: %v", v, j.Within(v...), w, m.Within(w...))
+			}
+			back := m.MirrorJoint(plane, same)
+			nearFrame(t, "mirrored twice", back.Frame, j.Frame, 1e-13)
+			near(t, "pitch mirrored twice", back.Pitch, j.Pitch, 0)
+		}))
+	}
+}

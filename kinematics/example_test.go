@@ -145,3 +145,77 @@ func ExampleCorrectionOf() {
 	// move by {0.8 0 0} tilt by {0 0 0}
 	// left over {0 0}
 }
+
+// A bent universal joint passes turning on unevenly: the output of two joints
+// whose middle forks are parallel is even again.
+func ExampleCardan() {
+	joint := kinematics.Cardan{Bend: kinematics.Radians(30)}
+	for _, in := range []float64{0, 45, 90} {
+		a := kinematics.Radians(in)
+		middle := joint.Output(a)
+		out := joint.Output(middle+math.Pi/2) - math.Pi/2
+		fmt.Printf("in %2.0f: middle %.3f at %.3f, out %.3f\n",
+			in, kinematics.Degrees(middle), joint.Ratio(a), math.Abs(kinematics.Degrees(out)))
+	}
+	// Output:
+	// in  0: middle 0.000 at 1.155, out 0.000
+	// in 45: middle 49.107 at 0.990, out 45.000
+	// in 90: middle 90.000 at 0.866, out 90.000
+}
+
+// A ball joint leans by its two swings, whatever its twist; a cone limits that.
+func ExampleJoint_Clamp() {
+	ball := kinematics.Joint{
+		Kind:  kinematics.Spherical,
+		Frame: kinematics.Frame{Hinge: r3.Vec{Z: 1}, Reach: r3.Vec{X: 1}},
+		Cone:  &kinematics.Cone{Max: []float64{kinematics.Radians(25)}},
+	}
+	for i, f := range ball.Kind.FreedomList() {
+		fmt.Println(i, f)
+	}
+	values := []float64{0.3, 0.4, 1.2}
+	ball.Clamp(values)
+	_, lean := ball.Kind.Lean(values[0], values[1])
+	fmt.Printf("leans %.1f degrees, twist %.1f\n", kinematics.Degrees(lean), values[2])
+	fmt.Printf("solid angle %.4f\n", ball.Cone.SolidAngle())
+	// Output:
+	// 0 swing about hinge
+	// 1 swing about side
+	// 2 twist about reach
+	// leans 25.0 degrees, twist 1.2
+	// solid angle 0.5887
+}
+
+// Two fingers that a gear of 20 teeth and one of 30 hold together, and how far
+// the first may go for the second to keep its limits.
+func ExampleNewCouplings() {
+	f := kinematics.Frame{Hinge: r3.Vec{Z: 1}, Reach: r3.Vec{X: 1}}
+	tree, err := kinematics.NewTree(2, []kinematics.Joint{
+		{Name: "finger 1", Kind: kinematics.Revolute, Parent: kinematics.World, Child: 0, Frame: f},
+		{Name: "finger 2", Kind: kinematics.Revolute, Parent: kinematics.World, Child: 1, Frame: f, Limits: []kinematics.Range{{Lower: -0.4, Upper: 0.1}}},
+	})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	gears, err := kinematics.GearLaw(20, 30, false)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	c, err := kinematics.NewCouplings(tree, []kinematics.Coupling{{
+		Driver: kinematics.ValueRef{Joint: 0}, Follower: kinematics.ValueRef{Joint: 1}, Law: gears,
+	}})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	values := c.Zero()
+	values[0] = 0.3
+	c.Apply(values)
+	fmt.Printf("%.2f\n", values)
+	fmt.Printf("%.2f\n", c.Allowed()[0])
+	// Output:
+	// [0.30 -0.20]
+	// {-0.15 0.60}
+}

@@ -233,7 +233,7 @@ func stripView(d *desk.Desk) (strip.View, bool) {
 		scale = 1
 	}
 	v.Value = d.Value(j.Name) * scale
-	if r, ok := j.Limit(d.Freedom()); ok && !math.IsInf(r.Span(), 0) {
+	if r, ok := d.Limit(d.Freedom()); ok && !math.IsInf(r.Span(), 0) {
 		v.Limits = &[2]float64{r.Lower * scale, r.Upper * scale}
 	}
 	if r, ok := d.LoopReach(); ok && !math.IsInf(r.Range.Lower, 0) && !math.IsInf(r.Range.Upper, 0) {

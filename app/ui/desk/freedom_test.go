@@ -143,3 +143,23 @@ func TestGrabMovesTheChosenFreedom(t *testing.T) {
 		}
 	}
 }
+
+// A driver goes no further than lets its follower keep its limits.
+func TestDriverStopsForItsFollower(t *testing.T) {
+	b := newBench(t)
+	b.elbow()
+	j, _, _ := b.Joint()
+	b.SetKind(kinematics.Cylindric)
+	b.Follow(1, doc.ValueRef{Joint: j.Name}, 10, 0)
+	if r, ok := b.Limit(0); ok {
+		t.Errorf("limited to %v by nothing", r)
+	}
+	b.SetLimit(1, &kinematics.Range{Lower: -4, Upper: 6})
+	b.SetLimit(0, &kinematics.Range{Lower: -0.3, Upper: 2})
+	if r, ok := b.Limit(0); !ok || math.Abs(r.Lower+0.3) > 1e-12 || math.Abs(r.Upper-0.6) > 1e-12 {
+		t.Errorf("the driver may go %v", r)
+	}
+	if got := b.held(5); math.Abs(got-0.6) > 1e-12 {
+		t.Errorf("dragged on it stops at %v", got)
+	}
+}

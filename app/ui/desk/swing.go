@@ -97,7 +97,7 @@ func (d *Desk) held(v float64) float64 {
 	if !ok {
 		return v
 	}
-	if r, ok := j.Limit(d.Freedom()); ok {
+	if r, ok := d.Limit(d.Freedom()); ok {
 		return r.Clamp(v)
 	}
 	if m := d.Proof(j.Name).Motion; m != nil {

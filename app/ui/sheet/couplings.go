@@ -80,10 +80,10 @@ func (b *builder) ratio(i int, driver, f kinematics.Freedom, c doc.Coupling) {
 	m := b.measureOf(f)
 	var ratio, offset *field
 	set := func(r, o string) {
-		x, okX := figures.Parse(r)
+		x, okX := parseRatio(r)
 		y, okY := m.parse(o)
 		if !okX || !okY {
-			b.desk.OnProblem(fmt.Errorf("the ratio %q and offset %q are not two numbers", r, o))
+			b.desk.OnProblem(fmt.Errorf("the ratio %q and offset %q are not two numbers (a ratio may be two with a / between, such as -18/45 for gears)", r, o))
 			return
 		}
 		b.desk.Follow(i, c.Driver, doc.RatioFromFile(x, driver, f), y)
@@ -91,6 +91,21 @@ func (b *builder) ratio(i int, driver, f kinematics.Freedom, c doc.Coupling) {
 	ratio = entry(figures.Minus(fmt.Sprintf("%.10g", doc.RatioToFile(c.Law.Ratio, driver, f))), func(v string) { set(v, offset.Text) })
 	offset = entry(m.show(c.Law.Offset), func(v string) { set(ratio.Text, v) })
 	b.labelled("ratio, offset", container.NewGridWithColumns(2, ratio, offset))
+}
+
+// parseRatio reads a ratio: a number, or two with a slash between, as gears have
+// them in teeth.
+func parseRatio(s string) (float64, bool) {
+	over, under, cut := strings.Cut(s, "/")
+	x, ok := figures.Parse(strings.TrimSpace(over))
+	if !cut || !ok {
+		return x, ok
+	}
+	y, ok := figures.Parse(strings.TrimSpace(under))
+	if !ok || y == 0 {
+		return 0, false
+	}
+	return x / y, true
 }
 
 // curveOf returns a curve that starts out as the coupling's line, over the

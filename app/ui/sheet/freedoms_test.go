@@ -97,6 +97,18 @@ func TestFollowsOffersAllOtherValues(t *testing.T) {
 	if c, _ = d.Follows(0); math.Abs(c.Law.Ratio+2.5*math.Pi/180) > 1e-15 {
 		t.Errorf("ratio %v", c.Law.Ratio)
 	}
+	f[0].Text = "-18/45"
+	f[0].commit()
+	if c, _ = d.Follows(0); math.Abs(c.Law.Ratio+0.4*math.Pi/180) > 1e-15 {
+		t.Errorf("gears of 18 and 45 teeth gave the ratio %v", c.Law.Ratio)
+	}
+	for _, bad := range []string{"1/0", "x/2", "1/", "/2", "1/2/3", ""} {
+		if r, ok := parseRatio(bad); ok {
+			t.Errorf("%q is the ratio %v", bad, r)
+		}
+	}
+	f[0].Text = "−2.5"
+	f[0].commit()
 	// By a curve it starts out as the line, and its points are typed.
 	b = &builder{sheet: s, desk: d}
 	b.follows(j)
