@@ -134,8 +134,9 @@ func (s *Session) acceptLoop(j Joint) (next *Session, ok bool) {
 			return nil, false
 		}
 	}
+	name := j.Name
 	if j.Closes {
-		d = d.hungShorter(j.Name)
+		d, name = d.hungShorter(j.Name)
 	}
 	if next, err = s.With(d); err != nil {
 		return nil, false
@@ -144,7 +145,7 @@ func (s *Session) acceptLoop(j Joint) (next *Session, ok bool) {
 	if err != nil {
 		return nil, false
 	}
-	i := all.LinkageOf(j.Name)
+	i := all.LinkageOf(name)
 	return next, i < 0 || all.List[i].Problem == nil
 }
 

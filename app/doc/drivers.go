@@ -45,32 +45,36 @@ func (d Document) HangBy(closing string) (Document, error) {
 // hungShorter returns the document with a loop cut where that brings the part
 // that the joint closes it at nearest to the ground: a bridge's leaf hangs on its
 // bearing, not on the rod that lifts it. Where both joints are named after the
-// part, the one that carries it has the plain name.
-func (d Document) hungShorter(closing string) Document {
+// part, the one that carries it has the plain name. It also returns the name of
+// the joint that closes the loop then.
+func (d Document) hungShorter(closing string) (Document, string) {
 	i := d.JointIndex(closing)
 	k := d.JointOf(d.Joints[i].Child)
 	if k < 0 || d.depth(d.Joints[i].Parent) >= d.depth(d.Joints[k].Parent) {
-		return d
+		return d, closing
 	}
 	e, err := d.HangBy(closing)
 	if err != nil {
-		return d
+		return d, closing
 	}
 	was, now := e.Joints[k].Name, e.Joints[i].Name
 	if was != e.Joints[i].Child || !strings.HasPrefix(now, was+" ") {
-		return e
+		return e, was
 	}
-	for _, change := range [][2]string{{was, e.FreeJointName(was)}, {now, was}} {
+	if strings.HasPrefix(now, was+" to ") {
+		now = e.FreeJointName(was + " to " + e.Joints[k].Parent)
+	}
+	for _, change := range [][2]string{{was, e.FreeJointName(was)}, {e.Joints[i].Name, was}} {
 		named, err := e.EditJoint(change[0], func(j Joint) Joint { j.Name = change[1]; return j })
 		if err != nil {
-			return e
+			return e, e.Joints[k].Name
 		}
 		e = named
 	}
 	if named, err := e.EditJoint(e.Joints[k].Name, func(j Joint) Joint { j.Name = now; return j }); err == nil {
 		e = named
 	}
-	return e
+	return e, e.Joints[k].Name
 }
 
 // depth returns how many joints lead from the ground to a part.

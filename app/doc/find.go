@@ -359,15 +359,14 @@ func (f *proposer) aim(list []Proposal) {
 	}
 }
 
-// proposedNames names the candidates' joints.
+// proposedNames names the candidates' joints, none as one of the document's.
 func (s *Session) proposedNames(res find.Result) []string {
 	taken := map[string]bool{}
 	for _, j := range s.Doc.Joints {
 		taken[j.Name] = true
 	}
-	out := make([]string, len(res.Joints))
-	for i, c := range res.Joints {
-		name := s.Parts[c.Child].Name
+	out := find.Names(s.Parts, res, s.Model.Up)
+	for i, name := range out {
 		if taken[name] {
 			name, _ = freeName(name, 2, taken)
 		}
