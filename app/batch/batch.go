@@ -83,6 +83,7 @@ type commandLine struct {
 	Find     findCommand     `cmd:"" help:"Find a model's joints from its geometry."`
 	Motion   motionCommand   `cmd:"" help:"Turn a hinge: free range, contacts, runout, clearance."`
 	Envelope envelopeCommand `cmd:"" help:"Write the solid that parts pass through when a hinge turns."`
+	Loops    loopsCommand    `cmd:"" help:"Tell how a document's closed loops move: freedoms, reach, dead points."`
 	Handover handoverCommand `cmd:"" help:"Write a document's joints for another program."`
 	Draw     drawCommand     `cmd:"" help:"Draw a picture of a document without a window."`
 	Open     openCommand     `cmd:"" default:"withargs" help:"Open the window (without any command, too)."`

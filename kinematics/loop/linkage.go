@@ -172,6 +172,9 @@ func (l *Linkage) NumValues() int { return l.values }
 // what Tree.FK takes.
 func (l *Linkage) NumTreeValues() int { return l.tree.NumValues() }
 
+// NumLoops returns how many loops there are: one for each closing joint.
+func (l *Linkage) NumLoops() int { return len(l.loops) }
+
 // Tree returns the tree that the linkage was made of.
 func (l *Linkage) Tree() *kinematics.Tree { return l.tree }
 

@@ -23,25 +23,28 @@ func (l *Linkage) Struts() []Strut {
 	return out
 }
 
-// around returns the joints of loop i in order, with the part behind each: the
-// joint leads from the part behind the one before. turned tells joints that
-// are met from child to parent.
-func (l *Linkage) around(i int) (joints []int, parts []int, turned []bool) {
+// around returns the joints of loop i in order, fixed ones left out. turned
+// tells joints that are met from child to parent.
+func (l *Linkage) around(i int) (joints []int, turned []bool) {
 	up, down := l.sides(i)
-	c := l.closings[i].Joint
+	add := func(j int, back bool) {
+		if l.Joint(j).Kind != kinematics.Fixed {
+			joints, turned = append(joints, j), append(turned, back)
+		}
+	}
 	for _, j := range up {
-		joints, parts, turned = append(joints, j), append(parts, l.tree.Joint(j).Child), append(turned, false)
+		add(j, false)
 	}
-	joints, parts, turned = append(joints, l.tree.NumJoints()+i), append(parts, c.Child), append(turned, false)
+	add(l.tree.NumJoints()+i, false)
 	for _, j := range slices.Backward(down) {
-		joints, parts, turned = append(joints, j), append(parts, l.tree.Joint(j).Parent), append(turned, true)
+		add(j, true)
 	}
-	return joints, parts, turned
+	return joints, turned
 }
 
 // strut looks for a strut in loop i.
 func (l *Linkage) strut(i int) (Strut, bool) {
-	joints, _, turned := l.around(i)
+	joints, turned := l.around(i)
 	if len(joints) != 4 {
 		return Strut{}, false
 	}
@@ -116,7 +119,7 @@ func (l *Linkage) FourBarOf(i int) (f FourBar, values [4]int, ok bool) {
 	if i < 0 || i >= len(l.loops) {
 		return f, values, false
 	}
-	joints, _, _ := l.around(i)
+	joints, _ := l.around(i)
 	if len(joints) != 4 {
 		return f, values, false
 	}
