@@ -17,6 +17,7 @@ type findCommand struct {
 	Model  string  `arg:"" help:"A model, a folder with one part a file, or a document."`
 	Output string  `name:"output" short:"o" help:"Write a document with the joints to this file; joints that the document has already stay as they are." placeholder:"DOC"`
 	JSON   string  `name:"json" help:"Write JSON to this file, or to the output for -." placeholder:"FILE|-"`
+	Split  string  `help:"Cut parts that are several pieces fused into one: auto cuts a model of one part, always every part, never none." enum:"auto,never,always" default:"auto" placeholder:"WHEN"`
 	Least  float64 `help:"Leave joints out whose confidence is less." default:"0.5" placeholder:"0..1"`
 	modelFlags
 }
@@ -31,6 +32,9 @@ func (c *findCommand) Run(r *run) error {
 		return err
 	}
 	start := time.Now()
+	if s, err = s.Unfused(r.ctx, doc.Fused(c.Split), nil); err != nil {
+		return err
+	}
 	found, err := s.Find(r.ctx, find.Options{}, nil)
 	if err != nil {
 		return err

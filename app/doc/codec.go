@@ -46,6 +46,7 @@ type partForm struct {
 type pieceForm struct {
 	Source string `json:"source"`
 	Shell  *int   `json:"shell,omitempty"`
+	Fine   bool   `json:"fine,omitempty"`
 }
 
 type pickForm struct {
@@ -109,7 +110,7 @@ func marshal(d Document, dir string) ([]byte, error) {
 	for i, p := range d.Parts {
 		f.Parts[i] = partForm{Name: p.Name, Hidden: p.Hidden, Pieces: make([]pieceForm, len(p.Pieces))}
 		for k, piece := range p.Pieces {
-			f.Parts[i].Pieces[k].Source = piece.Source
+			f.Parts[i].Pieces[k].Source, f.Parts[i].Pieces[k].Fine = piece.Source, piece.Fine
 			if piece.Shell != Whole {
 				f.Parts[i].Pieces[k].Shell = &p.Pieces[k].Shell
 			}
@@ -211,7 +212,7 @@ func (f fileForm) document(dir string) (Document, error) {
 					return d, fmt.Errorf("part %q: shell %d: shells count from 0", p.Name, shell)
 				}
 			}
-			part.Pieces = append(part.Pieces, Piece{Source: piece.Source, Shell: shell})
+			part.Pieces = append(part.Pieces, Piece{Source: piece.Source, Shell: shell, Fine: piece.Fine})
 		}
 		d.Parts = append(d.Parts, part)
 	}

@@ -53,6 +53,9 @@ type Part struct {
 type Piece struct {
 	Source string // the part's name in the model file
 	Shell  int    // number of the shell by mesh.Topology.Shells, or Whole
+	// Fine counts shells finer: only edges of two faces hold them together, so
+	// that what was welded at a corner or along a seam comes apart.
+	Fine bool
 }
 
 // Whole as a Piece's shell means all of the source.

@@ -18,8 +18,16 @@ type sources struct {
 }
 
 type source struct {
-	mesh   *mesh.Mesh
-	shells func() []shell // made at the first call
+	mesh         *mesh.Mesh
+	shells, fine func() []shell // made at the first call
+}
+
+// cut returns the shells that a piece's number is counted among.
+func (s *source) cut(p Piece) []shell {
+	if p.Fine {
+		return s.fine()
+	}
+	return s.shells()
 }
 
 // shell is a connected piece of a source, with the source's numbers of its
@@ -34,40 +42,73 @@ func newSources(m *mesh.Model) *sources {
 	s := &sources{byName: make(map[string]*source, len(m.Parts)), gaps: gaps{known: map[[2]*mesh.Mesh]float64{}}}
 	for _, p := range m.Parts {
 		src := &source{mesh: p.Mesh}
-		src.shells = sync.OnceValue(src.split)
+		src.shells = sync.OnceValue(func() []shell { return src.split(src.mesh.Topology().Shells()) })
+		src.fine = sync.OnceValue(func() []shell { return src.split(fineShells(src.mesh)) })
 		s.byName[p.Name] = src
 	}
 	return s
 }
 
-// split cuts the source into shells. mesh.Split keeps the order of triangles
-// and vertices, so both lists are the numbers in rising order.
-func (s *source) split() []shell {
-	meshes := mesh.Split(s.mesh)
-	if len(meshes) == 1 {
+// split cuts the source into shells by a label for each triangle. Pieces of a
+// mesh keep the order of triangles and vertices, so both lists are the numbers
+// in rising order. Fine shells may share vertices.
+func (s *source) split(label []int32, n int) []shell {
+	if n <= 1 {
 		return []shell{{mesh: s.mesh}}
 	}
-	out := make([]shell, len(meshes))
-	label, _ := s.mesh.Topology().Shells()
-	owner := make([]int32, len(s.mesh.Vertices()))
-	for i := range owner {
-		owner[i] = -1
-	}
+	out := make([]shell, n)
+	lists := make([][]int32, n)
 	for t, k := range label {
-		out[k].triangles = append(out[k].triangles, int32(t))
-		for _, v := range s.mesh.Triangles()[t] {
-			owner[v] = k
-		}
+		lists[k] = append(lists[k], int32(t))
 	}
-	for v, k := range owner {
-		if k >= 0 {
-			out[k].vertices = append(out[k].vertices, int32(v))
-		}
-	}
+	meshes := mesh.Pieces(s.mesh, lists)
 	for k := range out {
-		out[k].mesh = meshes[k]
+		out[k] = shell{mesh: meshes[k], triangles: lists[k]}
+		v := make([]int32, 0, 3*len(lists[k]))
+		for _, t := range lists[k] {
+			c := s.mesh.Triangles()[t]
+			v = append(v, c[:]...)
+		}
+		slices.Sort(v)
+		out[k].vertices = slices.Compact(v)
 	}
 	return out
+}
+
+// fineShells labels every triangle with its fine shell, numbered in the order
+// of their first triangles: triangles belong together where an edge joins just
+// the two of them.
+func fineShells(m *mesh.Mesh) (label []int32, n int) {
+	top := m.Topology()
+	label = make([]int32, len(m.Triangles()))
+	for t := range label {
+		label[t] = -1
+	}
+	var queue []int32
+	for t := range label {
+		if label[t] >= 0 {
+			continue
+		}
+		label[t] = int32(n)
+		for queue = append(queue[:0], int32(t)); len(queue) > 0; {
+			at := queue[len(queue)-1]
+			queue = queue[:len(queue)-1]
+			for _, e := range top.TriEdges[at] {
+				f := top.EdgeFaces(int(e))
+				if len(f) != 2 {
+					continue
+				}
+				for _, u := range f {
+					if label[u] < 0 {
+						label[u] = int32(n)
+						queue = append(queue, u)
+					}
+				}
+			}
+		}
+		n++
+	}
+	return label, n
 }
 
 func (s *sources) find(name string) (*source, error) {
@@ -84,7 +125,7 @@ func (s *sources) shell(p Piece) shell {
 	if p.Shell == Whole {
 		return shell{mesh: src.mesh}
 	}
-	return src.shells()[p.Shell]
+	return src.cut(p)[p.Shell]
 }
 
 // builtPart is a part's mesh with where its elements come from.
@@ -105,8 +146,8 @@ func (s *sources) build(pieces []Piece) (builtPart, error) {
 		if err != nil {
 			return b, err
 		}
-		if p.Shell != Whole && p.Shell >= len(src.shells()) {
-			return b, fmt.Errorf("the model's part %q has no shell %d, it has %d", p.Source, p.Shell, len(src.shells()))
+		if p.Shell != Whole && p.Shell >= len(src.cut(p)) {
+			return b, fmt.Errorf("the model's part %q has no shell %d, it has %d", p.Source, p.Shell, len(src.cut(p)))
 		}
 		sh := s.shell(p)
 		meshes[i] = sh.mesh

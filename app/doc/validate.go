@@ -89,6 +89,7 @@ func (d Document) validateParts() error {
 	whole := map[string]string{}  // source: the part that has all of it
 	shells := map[string]string{} // source: a part that has a shell of it
 	owner := make(map[Piece]string)
+	fine := map[string]bool{} // source: whether its shells are fine ones
 	for _, p := range d.Parts {
 		if err := seen.add(p.Name); err != nil {
 			return err
@@ -97,7 +98,7 @@ func (d Document) validateParts() error {
 			return fmt.Errorf("part %q has no pieces", p.Name)
 		}
 		for _, piece := range p.Pieces {
-			if piece.Source == "" || piece.Shell < Whole {
+			if piece.Source == "" || piece.Shell < Whole || piece.Shell == Whole && piece.Fine {
 				return fmt.Errorf("part %q has a piece that names nothing", p.Name)
 			}
 			other, taken := whole[piece.Source]
@@ -109,6 +110,12 @@ func (d Document) validateParts() error {
 			}
 			if taken {
 				return fmt.Errorf("the parts %q and %q both hold %s of the model", other, p.Name, piece)
+			}
+			if was, cut := fine[piece.Source]; cut && was != piece.Fine && piece.Shell != Whole {
+				return fmt.Errorf("part %q of the model is cut in two ways: take its shells either fine or not", piece.Source)
+			}
+			if piece.Shell != Whole {
+				fine[piece.Source] = piece.Fine
 			}
 			owner[piece] = p.Name
 			if piece.Shell == Whole {

@@ -58,6 +58,7 @@ type SpecPart struct {
 type SpecPiece struct {
 	Source string `json:"source"`
 	Shell  *int   `json:"shell,omitempty"`
+	Fine   bool   `json:"fine,omitempty"`
 }
 
 // SpecJoint is one joint.
@@ -151,7 +152,7 @@ func NewSpec(ctx context.Context, s *doc.Session, dir string, progress job.Progr
 func pieces(p doc.Part) []SpecPiece {
 	out := make([]SpecPiece, len(p.Pieces))
 	for i, piece := range p.Pieces {
-		out[i].Source = piece.Source
+		out[i].Source, out[i].Fine = piece.Source, piece.Fine
 		if piece.Shell != doc.Whole {
 			shell := piece.Shell
 			out[i].Shell = &shell
