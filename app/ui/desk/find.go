@@ -79,10 +79,51 @@ func (d *Desk) FindAgain() {
 	if d.session == nil {
 		return
 	}
-	s := d.session
-	run(d, "Finding joints", func(ctx context.Context, p job.Progress) (doc.Proposals, error) {
-		return s.Find(ctx, find.Options{}, p)
-	}, d.takeFound)
+	run(d, "Finding joints", lookIn(d.session), func(l look) {
+		if d.cut(l) {
+			d.takeFound(l.found)
+		}
+	})
+}
+
+// look is what a look for joints gives.
+type look struct {
+	before, session *doc.Session // session has the parts of a fused model
+	found           doc.Proposals
+}
+
+// lookIn cuts a model that is one part into its pieces and looks for joints.
+func lookIn(s *doc.Session) job.Work[look] {
+	return func(ctx context.Context, p job.Progress) (look, error) {
+		out := look{before: s}
+		var err error
+		if out.session, err = s.Unfused(ctx, doc.CutAuto, job.Stage(p, 0, 0.2)); err != nil {
+			return out, err
+		}
+		start := 0.0
+		if out.session != s {
+			start = 0.3
+			if err := out.session.PrepareRiders(ctx, job.Stage(p, 0.2, start)); err != nil {
+				return out, err
+			}
+		}
+		out.found, err = out.session.Find(ctx, find.Options{}, job.Stage(p, start, 1))
+		return out, err
+	}
+}
+
+// cut puts the pieces of a fused model on the desk, as a step of undo; false
+// where another model is open by now.
+func (d *Desk) cut(l look) bool {
+	switch {
+	case l.session == l.before:
+		return true
+	case d.session != l.before:
+		return false
+	}
+	d.session = l.session // so that the history's state shares its meshes
+	d.history.Do("split "+l.before.Parts[0].Name, func(doc.Document) doc.Document { return l.session.Doc })
+	return true
 }
 
 // takeFound begins to look through what was found.
@@ -104,7 +145,7 @@ func (d *Desk) takeFound(found doc.Proposals) {
 func (d *Desk) whyNone(found doc.Proposals) string {
 	switch {
 	case len(d.session.Parts) == 1:
-		return "the model is one part; split it into its shells first, at the Model step"
+		return "the model is one part whose pieces do not move against one another"
 	case len(found.Findings) == 1:
 		return found.Findings[0].Text
 	}

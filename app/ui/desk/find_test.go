@@ -3,10 +3,14 @@ package desk
 import (
 	"context"
 	"math"
+	"os"
+	"path/filepath"
+	"strings"
 	"testing"
 
 	"pintle/app/doc"
 	"pintle/app/job"
+	"pintle/assets"
 	"pintle/fit/find"
 	"pintle/kinematics"
 	"pintle/viewport"
@@ -293,4 +297,45 @@ func foundIn(t *testing.T, s *doc.Session) doc.Proposals {
 		t.Fatal(err)
 	}
 	return p
+}
+
+// A model that is one mesh is cut into its pieces first, as a step of its own.
+func TestFindInAFusedModel(t *testing.T) {
+	var lines []string
+	for _, d := range assets.Demos() {
+		if d.Name == "tern-arm" {
+			for _, l := range strings.Split(string(d.OBJ), "\n") {
+				if !strings.HasPrefix(l, "o ") {
+					lines = append(lines, l)
+				}
+			}
+		}
+	}
+	path := filepath.Join(t.TempDir(), "arm.obj")
+	if err := os.WriteFile(path, []byte("o arm\n"+strings.Join(lines, "\n")), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	b := newBench(t)
+	b.Open(path)
+	b.until("the model opens", func() bool { return b.Session() != nil || len(b.problems) > 0 })
+	if n := len(b.Session().Parts); n != 1 {
+		t.Fatalf("%d parts, want one", n)
+	}
+	b.FindJoints()
+	b.until("the joints are found", func() bool { return b.Reviewing() || len(b.problems) > 0 })
+	if n := len(b.Session().Parts); n < 6 || len(b.Review().Rows) < 5 {
+		t.Errorf("%d parts, %d proposals, problems %v", n, len(b.Review().Rows), b.problems)
+	}
+	b.AcceptFound()
+	if n := len(b.Session().Doc.Joints); n != 1 {
+		t.Errorf("%d joints accepted", n)
+	}
+	b.Undo()
+	if !b.Reviewing() {
+		t.Error("undoing the joint ends the review")
+	}
+	b.Undo()
+	if len(b.Session().Parts) != 1 || b.Reviewing() {
+		t.Error("undoing the cut leaves the pieces, or the review of their joints")
+	}
 }

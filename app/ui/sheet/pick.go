@@ -46,9 +46,10 @@ func (b *builder) pick() {
 	b.proposal(live, n)
 }
 
-// guide shows one step of the demo's guide, where there is one.
+// guide shows one step of the demo's guide, where there is one: it leads to the
+// first hinge made by hand.
 func (b *builder) guide(step int) {
-	if g := b.desk.Guide(); step < len(g) {
+	if g := b.desk.Guide(); step < len(g) && len(b.desk.Session().Doc.Joints) < 2 {
 		b.add(paper.Note(strconv.Itoa(step+1)+" of "+strconv.Itoa(len(g))+"  "+g[step], style.Accent))
 	}
 }
