@@ -3,7 +3,6 @@ package sweep
 import (
 	"context"
 	"errors"
-	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -106,23 +105,5 @@ func TestCancelAndProgress(t *testing.T) {
 	_, err = Hinge(ctx, []*mesh.Mesh{body}, upAxis(), degrees(0, 90), Options{Resolution: 60, Progress: func(float64, string) { cancel() }})
 	if !errors.Is(err, context.Canceled) {
 		t.Errorf("error is %v, want context.Canceled", err)
-	}
-}
-
-func BenchmarkHinge(b *testing.B) {
-	for _, n := range []int{1000, 10_000, 100_000} {
-		side := int(math.Sqrt(float64(n)))
-		body := meshtest.Sphere(1, side, side/2+1, moved(r3.Vec{X: 2.5}))
-		axis := kinematics.Axis{Dir: r3.Unit(r3.Vec{X: 0.1, Y: 0.2, Z: 1})}
-		for _, cells := range []int{100, 500} {
-			b.Run(fmt.Sprintf("triangles=%d/cells=%d", len(body.Triangles()), cells), func(b *testing.B) {
-				b.ReportAllocs()
-				for b.Loop() {
-					if _, err := Hinge(context.Background(), []*mesh.Mesh{body}, axis, degrees(-30, 60), Options{Resolution: cells}); err != nil {
-						b.Fatal(err)
-					}
-				}
-			})
-		}
 	}
 }

@@ -44,7 +44,7 @@ func (d *drift) rate(p r3.Vec) [dims]float64 {
 		return [dims]float64{math.Hypot(d.joint.Frame.Axis().Distance(p), d.joint.Pitch)}
 	}
 	// A rotation changes by no more than its rotation vector does.
-	r := r3.Norm(r3.Sub(p, d.joint.Frame.Origin))
+	r := math.Sqrt(r3.Norm2(r3.Sub(p, d.joint.Frame.Origin)))
 	return [dims]float64{r, r}
 }
 
@@ -99,7 +99,6 @@ type trial struct {
 	at   [dims]float64 // admissible values
 	back kinematics.Transform
 	off  [dims]float64 // most that admissible values of the piece differ from at
-	low  float64       // bound of the distance over the piece, in passing
 }
 
 // trial makes one of a piece. free tells that all its values are admissible.
@@ -123,7 +122,7 @@ func (d *drift) back(at [dims]float64) kinematics.Transform {
 		return d.joint.Motion(-at[0])
 	case kinematics.Spherical: // the other way round is the opposite swing
 		w := r3.Add(r3.Scale(-at[0], f.Hinge), r3.Scale(-at[1], f.Side()))
-		angle := r3.Norm(w)
+		angle := math.Sqrt(r3.Norm2(w))
 		if angle == 0 {
 			return kinematics.Identity()
 		}

@@ -15,16 +15,7 @@ import (
 // holds tells whether p lies inside a closed mesh, by the solid angle its
 // triangles fill seen from p (A. van Oosterom, J. Strackee, The solid angle of
 // a plane triangle, IEEE Trans. Biomed. Eng. 30, 1983).
-func holds(m *mesh.Mesh, p r3.Vec) bool {
-	var angle float64
-	for t := range m.Triangles() {
-		a, b, c := m.Corners(t)
-		a, b, c = r3.Sub(a, p), r3.Sub(b, p), r3.Sub(c, p)
-		la, lb, lc := r3.Norm(a), r3.Norm(b), r3.Norm(c)
-		angle += 2 * math.Atan2(r3.Dot(a, r3.Cross(b, c)), la*lb*lc+r3.Dot(a, b)*lc+r3.Dot(b, c)*la+r3.Dot(c, a)*lb)
-	}
-	return math.Abs(angle) > 2*math.Pi
-}
+func holds(m *mesh.Mesh, p r3.Vec) bool { return math.Abs(turns(m, p)) > 0.5 }
 
 type oracleCase struct {
 	name   string
@@ -136,4 +127,16 @@ func TestErrorIsHonest(t *testing.T) {
 			}
 		}
 	}
+}
+
+// turns is the winding number of a mesh about a point, by solid angles.
+func turns(m *mesh.Mesh, p r3.Vec) float64 {
+	var angle float64
+	for t := range m.Triangles() {
+		a, b, c := m.Corners(t)
+		a, b, c = r3.Sub(a, p), r3.Sub(b, p), r3.Sub(c, p)
+		la, lb, lc := r3.Norm(a), r3.Norm(b), r3.Norm(c)
+		angle += 2 * math.Atan2(r3.Dot(a, r3.Cross(b, c)), la*lb*lc+r3.Dot(a, b)*lc+r3.Dot(b, c)*la+r3.Dot(c, a)*lb)
+	}
+	return angle / (4 * math.Pi)
 }

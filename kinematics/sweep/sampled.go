@@ -12,13 +12,14 @@ import (
 // and bounds with a margin; answers come from the matter itself.
 type sampled struct {
 	*matter
-	thick  float64 // of sheets
-	origin r3.Vec
-	step   float64
-	n      [3]int
-	value  []float32
-	err    []float32
-	bounds r3.Box
+	thick   float64 // of sheets
+	origin  r3.Vec
+	step    float64
+	inverse float64 // of step
+	n       [3]int
+	value   []float32
+	err     []float32
+	bounds  r3.Box
 }
 
 // block is the side of the blocks of nodes that are looked at together.
@@ -26,7 +27,7 @@ const block = 4
 
 // newSampled samples matter on cubes of the given step.
 func newSampled(ctx context.Context, m *matter, step, thick float64) (*sampled, error) {
-	s := &sampled{matter: m, thick: thick, step: step, bounds: m.mesh.Bounds()}
+	s := &sampled{matter: m, thick: thick, step: step, inverse: 1 / step, bounds: m.mesh.Bounds()}
 	size := r3.Sub(s.bounds.Max, s.bounds.Min)
 	var blocks [3]int
 	for k, length := range [3]float64{size.X, size.Y, size.Z} {
@@ -73,14 +74,23 @@ func (s *sampled) block(bi, bj, bk int) {
 // near returns a value that the distance of p is close to, and how close: a
 // distance changes by no more than the way between two points.
 func (s *sampled) near(p r3.Vec) (value, within float64) {
-	q := r3.Scale(1/s.step, r3.Sub(p, s.origin))
-	clamp := func(x float64, n int) int { return int(max(0, min(float64(n-1), math.Round(x)))) }
-	i, j, k := clamp(q.X, s.n[0]), clamp(q.Y, s.n[1]), clamp(q.Z, s.n[2])
+	x, y, z := (p.X-s.origin.X)*s.inverse, (p.Y-s.origin.Y)*s.inverse, (p.Z-s.origin.Z)*s.inverse
+	i, dx := nearest1(x, s.n[0])
+	j, dy := nearest1(y, s.n[1])
+	k, dz := nearest1(z, s.n[2])
 	n := s.node(i, j, k)
-	q = r3.Sub(q, r3.Vec{X: float64(i), Y: float64(j), Z: float64(k)})
 	value = float64(s.value[n])
-	within = float64(s.err[n]) + s.step*math.Sqrt(q.X*q.X+q.Y*q.Y+q.Z*q.Z)
+	within = float64(s.err[n]) + s.step*math.Sqrt(dx*dx+dy*dy+dz*dz)
 	return value, within*(1+1e-6) + 1e-6*math.Abs(value)
+}
+
+// nearest1 returns the nearest of n nodes along one axis and how far off it is.
+func nearest1(x float64, n int) (int, float64) {
+	i := 0
+	if x > 0 {
+		i = int(min(x+0.5, float64(n-1)))
+	}
+	return i, x - float64(i)
 }
 
 // bound returns bounds of the signed distance of p.
