@@ -256,7 +256,8 @@ func (c *envelopeCommand) answer(h *hinge, e *doc.Envelope, from string) envelop
 		}
 		a.Axis = &axisAnswer{Origin: wire.Vec(axis.Point), Direction: wire.Vec(axis.Dir)}
 		over := e.Over[0].Over[0]
-		a.Range = &rangeAnswer{Lower: wire.Deg(over.Lower), Upper: wire.Deg(over.Upper)}
+		r := newRangeAnswer(e.Over[0].Kind.Freedom(0), over)
+		a.Range = &r
 	}
 	if k := e.Carving; k != nil {
 		a.Carve = &carveAnswer{Area: wire.Num(k.Area), Depth: wire.Num(k.Depth), Tolerance: wire.Num(k.Tolerance), Parts: []carvePartAnswer{}}
@@ -275,7 +276,7 @@ func (c *envelopeCommand) answer(h *hinge, e *doc.Envelope, from string) envelop
 func (a envelopeAnswer) text() string {
 	var p pairs
 	if a.Range != nil {
-		p.add("range", "%s to %s (%s)", angle(float64(a.Range.Lower)), angle(float64(a.Range.Upper)), map[string]string{
+		p.add("range", "%s to %s (%s)", a.Range.Lower.text(a.Unit), a.Range.Upper.text(a.Unit), map[string]string{
 			"flag": "as given", "limits": "the joint's limits", "contact": "between the contacts", "full turn": "a full turn: nothing stops it",
 		}[a.RangeFrom])
 	} else {

@@ -24,7 +24,7 @@ type hingeFlags struct {
 	Still  []string `help:"Parts that they may meet; otherwise all others." sep:"none" placeholder:"PART,..."`
 	Origin string   `help:"A point of the hinge line, model units." placeholder:"X,Y,Z"`
 	Axis   string   `help:"The hinge's direction, of any length; turns follow the right-hand rule about it." placeholder:"X,Y,Z"`
-	Range  string   `help:"Degrees from the pose as modelled; otherwise a full turn either way." placeholder:"LO:HI"`
+	Range  string   `help:"Degrees from the pose as modelled, of a slider model units; otherwise a full turn either way, of a slider all the way." placeholder:"LO:HI"`
 	JSON   bool     `name:"json" help:"Print JSON."`
 	modelFlags
 }
@@ -62,7 +62,10 @@ func (c *hingeFlags) open(r *run) (*hinge, error) {
 		if err != nil {
 			return nil, err
 		}
-		h.input.Range = kinematics.Range{Lower: kinematics.Radians(lo), Upper: kinematics.Radians(hi)}
+		h.input.Range = kinematics.Range{Lower: lo, Upper: hi}
+		if h.input.Kind == "" || h.input.Kind.Turns() {
+			h.input.Range = kinematics.Range{Lower: kinematics.Radians(lo), Upper: kinematics.Radians(hi)}
+		}
 		if err := h.input.Range.Check(); err != nil {
 			return nil, usageError{fmt.Errorf("--range %q: %w", c.Range, err)}
 		}
@@ -209,6 +212,7 @@ type (
 		Moving    []string          `json:"moving"`
 		Still     []string          `json:"still"`
 		Axis      axisAnswer        `json:"axis"`
+		Kind      kinematics.Kind   `json:"kind"`
 		Searched  rangeAnswer       `json:"searched"`
 		Free      rangeAnswer       `json:"free_range"`
 		Contacts  contactsAnswer    `json:"contacts"`
@@ -223,15 +227,15 @@ type (
 		Direction wire.Vec `json:"direction"`
 	}
 	rangeAnswer struct {
-		Lower wire.Deg `json:"lower"`
-		Upper wire.Deg `json:"upper"`
+		Lower jointValue `json:"lower"`
+		Upper jointValue `json:"upper"`
 	}
 	contactsAnswer struct {
 		Lower *contactAnswer `json:"lower"`
 		Upper *contactAnswer `json:"upper"`
 	}
 	contactAnswer struct {
-		Angle  wire.Deg  `json:"angle"`
+		valueAt
 		Point  wire.Vec  `json:"point"`
 		Normal wire.Vec  `json:"normal"`
 		Parts  [2]string `json:"parts"` // moving, still
@@ -248,7 +252,7 @@ type (
 		Ignored bool             `json:"ignored"`
 	}
 	clearanceAnswer struct {
-		Angle    wire.Deg `json:"angle"`
+		valueAt
 		Distance wire.Num `json:"distance"`
 	}
 	timingAnswer struct {
@@ -264,9 +268,9 @@ func newMotionAnswer(file string, h *hinge, m *doc.Motion) motionAnswer {
 	a := motionAnswer{
 		File: file, Unit: h.session.Model.Unit, Moving: []string{}, Still: []string{},
 		Axis:     axisAnswer{Origin: wire.Vec(m.Axis.Point), Direction: wire.Vec(m.Axis.Dir)},
-		Searched: rangeAnswer{Lower: wire.Deg(m.Searched.Lower), Upper: wire.Deg(m.Searched.Upper)},
-		Free:     rangeAnswer{Lower: wire.Deg(free.Lower), Upper: wire.Deg(free.Upper)},
-		Rest:     []restAnswer{}, Clearance: []clearanceAnswer{}, Findings: []doc.Finding{},
+		Kind:     m.Kind,
+		Searched: newRangeAnswer(m.Freedom(), m.Searched), Free: newRangeAnswer(m.Freedom(), free),
+		Rest: []restAnswer{}, Clearance: []clearanceAnswer{}, Findings: []doc.Finding{},
 		Runout: newRunoutAnswer(m.Runout),
 		Timing: timingAnswer{Load: ms(h.load), Build: ms(m.BuildTime), FreeRange: ms(m.FreeRangeTime)},
 	}
@@ -281,7 +285,7 @@ func newMotionAnswer(file string, h *hinge, m *doc.Motion) motionAnswer {
 			return nil
 		}
 		return &contactAnswer{
-			Angle: wire.Deg(e.Value), Point: wire.Vec(e.Point), Normal: wire.Vec(e.Normal),
+			valueAt: newValueAt(m.Freedom(), e.Value), Point: wire.Vec(e.Point), Normal: wire.Vec(e.Normal),
 			Parts: [2]string{a.Moving[e.Moving], a.Still[e.Still]}, Faces: [2]int{e.MovingTri, e.StillTri}, AtRest: e.AtRest,
 		}
 	}
@@ -293,7 +297,7 @@ func newMotionAnswer(file string, h *hinge, m *doc.Motion) motionAnswer {
 		})
 	}
 	for _, c := range m.Clearance {
-		a.Clearance = append(a.Clearance, clearanceAnswer{Angle: wire.Deg(c.Angle), Distance: wire.Num(c.Distance)})
+		a.Clearance = append(a.Clearance, clearanceAnswer{valueAt: newValueAt(m.Freedom(), c.Value), Distance: wire.Num(c.Distance)})
 	}
 	return a
 }
@@ -308,14 +312,14 @@ func (a motionAnswer) text() string {
 	var p pairs
 	p.add("moving", "%s", strings.Join(a.Moving, ", "))
 	p.add("still", "%s", strings.Join(a.Still, ", "))
-	p.add("hinge", "through %s along %s", vector(r3.Vec(a.Axis.Origin)), vector(r3.Vec(a.Axis.Direction)))
-	p.add("free range", "%s to %s", orFree(float64(a.Free.Lower)), orFree(float64(a.Free.Upper)))
+	p.add(map[bool]string{true: "hinge", false: string(a.Kind)}[a.Kind == kinematics.Revolute], "through %s along %s", vector(r3.Vec(a.Axis.Origin)), vector(r3.Vec(a.Axis.Direction)))
+	p.add("free range", "%s to %s", a.Free.Lower.orFree(a.Unit), a.Free.Upper.orFree(a.Unit))
 	for _, e := range []struct {
 		name string
 		at   *contactAnswer
 	}{{"lower contact", a.Contacts.Lower}, {"upper contact", a.Contacts.Upper}} {
 		if e.at != nil {
-			p.add(e.name, "%s meets %s at %s, %s", e.at.Parts[0], e.at.Parts[1], vector(r3.Vec(e.at.Point)), angle(float64(e.at.Angle)))
+			p.add(e.name, "%s meets %s at %s, %s", e.at.Parts[0], e.at.Parts[1], vector(r3.Vec(e.at.Point)), e.at.at.text(a.Unit))
 		}
 	}
 	kinds := map[contact.RestKind]int{}
@@ -325,24 +329,19 @@ func (a motionAnswer) text() string {
 	for _, k := range []contact.RestKind{contact.Mating, contact.Touch, contact.Overlap} {
 		if kinds[k] > 0 {
 			p.add("at rest", "%s %s", countOf(kinds[k], "region"), map[contact.RestKind]string{
-				contact.Mating: "turning in one another", contact.Touch: "touching", contact.Overlap: "overlapping",
+				contact.Mating: map[bool]string{true: "turning in one another", false: "sliding on one another"}[a.Kind.Turns()], contact.Touch: "touching", contact.Overlap: "overlapping",
 			}[k])
 		}
 	}
-	a.Runout.print(&p, a.Unit)
+	if a.Kind == kinematics.Revolute {
+		a.Runout.print(&p, a.Unit)
+	}
 	if c := a.narrowest(); c != nil {
-		p.add("least clearance", "%s at %s", length(float64(c.Distance), a.Unit), angle(float64(c.Angle)))
+		p.add("least clearance", "%s at %s", length(float64(c.Distance), a.Unit), c.at.text(a.Unit))
 	}
 	p.add("time", "load %s, build %s, free range %s",
 		milliseconds(float64(a.Timing.Load)), milliseconds(float64(a.Timing.Build)), milliseconds(float64(a.Timing.FreeRange)))
 	return p.String() + printFindings(a.Findings)
-}
-
-func orFree(rad float64) string {
-	if math.IsInf(rad, 0) || math.IsNaN(rad) {
-		return "free"
-	}
-	return angle(rad)
 }
 
 // narrowest returns the sample with the least clearance, the two contact ends

@@ -20,7 +20,7 @@ func TestMotionOfAModel(t *testing.T) {
 	o := doctest.Options{Move: doctest.Skew()}
 	path := swing(t, o)
 	v := answer(t, 0, "motion", path, "--moving", "arm", "--origin", triple(o.Hinge().Point), "--axis", triple(r3.Scale(3, o.Hinge().Dir)), "--samples", "9")
-	if got, want := keys(v), "axis clearance contacts file findings free_range joint moving rest runout searched still timing unit"; got != want {
+	if got, want := keys(v), "axis clearance contacts file findings free_range joint kind moving rest runout searched still timing unit"; got != want {
 		t.Errorf("keys %s\nwant %s", got, want)
 	}
 	for path, want := range map[string]string{

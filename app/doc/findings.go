@@ -307,22 +307,22 @@ func (w *findingWriter) limits(m *Motion) {
 		{"lower", l.Lower, m.Free.Lower, func(a, b float64) bool { return a < b }},
 		{"upper", l.Upper, m.Free.Upper, func(a, b float64) bool { return a > b }},
 	} {
-		if end.event == nil || !end.blocked(end.limit, end.event.Value) {
+		if end.event == nil || math.IsInf(end.limit, 0) || !end.blocked(end.limit, end.event.Value) {
 			continue
 		}
 		moving, still := w.names(m, end.event.Moving, end.event.Still)
 		w.add(Finding{
-			Severity: Stop, Kind: RangeBlocked, Value: end.limit, Limit: end.event.Value, Unit: Angle,
+			Severity: Stop, Kind: RangeBlocked, Value: end.limit, Limit: end.event.Value, Unit: unitOf(m.Freedom()),
 			Parts: []string{moving, still}, Points: []r3.Vec{end.event.Point},
 			Text: fmt.Sprintf("the %s limit of %s cannot be reached: %s meets %s at %s; bring the limit in or cut the parts free",
-				end.name, AngleText(end.limit), moving, still, AngleText(end.event.Value)),
+				end.name, w.valueText(m.Freedom(), end.limit), moving, still, w.valueText(m.Freedom(), end.event.Value)),
 		})
 	}
 }
 
-// Prove computes the motion of a joint of the document, where it is a hinge,
-// and returns its findings with the motion, which is nil where there is none.
-// A motion that cannot be computed is a finding; it fails only when ctx is
+// Prove computes the motion of a joint of the document, where it has one
+// freedom, and returns its findings with the motion, which is nil where there is
+// none. A motion that cannot be computed is a finding; it fails only when ctx is
 // done.
 func (s *Session) Prove(ctx context.Context, j Joint, progress job.Progress) ([]Finding, *Motion, error) {
 	if n := j.Kind.Freedoms(); n > 1 {
@@ -330,7 +330,7 @@ func (s *Session) Prove(ctx context.Context, j Joint, progress job.Progress) ([]
 			Severity: Note, Kind: MotionUnproven, Joint: j.Name, Limit: math.NaN(), Text: unprovenText(n),
 		}), nil, nil
 	}
-	if j.Kind != kinematics.Revolute {
+	if j.Kind == kinematics.Fixed {
 		return s.Findings(j, nil), nil, nil
 	}
 	m, err := s.MotionOf(ctx, j, MotionOptions{}, progress)

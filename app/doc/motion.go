@@ -17,15 +17,18 @@ import (
 	"pintle/kinematics/contact"
 )
 
-// MotionInput is what the motion of a hinge is computed from. It needs no
-// document.
+// MotionInput is what the motion of a hinge, slider or screw is computed from.
+// It needs no document.
 type MotionInput struct {
 	Parts         []mesh.Part
 	Moving, Still []int // numbers of parts
 	Axis          kinematics.Axis
-	// Range is how far contact is sought; zero: a full turn either way.
+	Kind          kinematics.Kind // "": revolute
+	Pitch         float64         // of a screw: model units per radian
+	// Range is how far contact is sought; zero: a full turn either way, for sliders
+	// and screws any way.
 	Range kinematics.Range
-	// Housings are measured for runout, and so are the turned surfaces of the
+	// Housings of a hinge are measured for runout, and so are the turned surfaces of the
 	// Watched parts, as TurnedSurfaces finds them. With both nil the moving parts
 	// that meet still ones as modelled are watched, or all where none does.
 	Housings []PartHousing
@@ -44,15 +47,19 @@ type PartHousing struct {
 	kinematics.Housing
 }
 
-// Motion is what turning a hinge shows. Part numbers in Free are those of the
-// input's Moving and Still lists.
+// Motion is what moving a joint of one freedom shows. Part numbers in Free are
+// those of the input's Moving and Still lists; values are radians, of a slider
+// model units.
 type Motion struct {
 	Axis          kinematics.Axis
+	Kind          kinematics.Kind
+	Pitch         float64
+	Size          float64 // diagonal of the moving parts, model units
 	Moving, Still []int
 	Searched      kinematics.Range
 	Free          contact.Result
 	Runout        []PartRunout // of each housing
-	Clearance     []Clearance  // by rising angle; empty where none was asked for
+	Clearance     []Clearance  // by rising value; empty where none was asked for
 	BuildTime     time.Duration
 	FreeRangeTime time.Duration
 }
@@ -63,11 +70,14 @@ type PartRunout struct {
 	kinematics.Runout
 }
 
-// Clearance is the least distance between moving and still parts at an angle,
-// surfaces that touch at rest left out.
+// Clearance is the least distance between moving and still parts at a value of
+// the joint, surfaces that touch at rest left out.
 type Clearance struct {
-	Angle, Distance float64
+	Value, Distance float64
 }
+
+// Freedom returns what the motion's values mean.
+func (m *Motion) Freedom() kinematics.Freedom { return m.Kind.Freedom(0) }
 
 // FullTurn is the range that contact is sought in where nothing else is said.
 func FullTurn() kinematics.Range { return kinematics.Range{Lower: -2 * math.Pi, Upper: 2 * math.Pi} }
@@ -75,15 +85,26 @@ func FullTurn() kinematics.Range { return kinematics.Range{Lower: -2 * math.Pi, 
 // ErrNothingStill is the error of a motion in which everything moves.
 var ErrNothingStill = errors.New("every part moves: there is nothing to meet")
 
-// ComputeMotion turns the moving parts about the axis: free range, runout and
-// clearance. It fails where the input makes no sense and when ctx is done.
+// ComputeMotion moves the moving parts about or along the axis: free range, a
+// hinge's runout and clearance. It fails where the input makes no sense and when
+// ctx is done.
 func ComputeMotion(ctx context.Context, in MotionInput, progress job.Progress) (*Motion, error) {
+	if in.Kind == "" {
+		in.Kind = kinematics.Revolute
+	}
 	if in.Range == (kinematics.Range{}) {
-		in.Range = FullTurn()
+		if in.Range = kinematics.Unlimited(); in.Kind == kinematics.Revolute {
+			in.Range = FullTurn()
+		}
 	}
 	if !in.Range.Contains(0) {
-		return nil, fmt.Errorf("the range from %.6g to %.6g degrees must hold 0, the pose as modelled",
-			kinematics.Degrees(in.Range.Lower), kinematics.Degrees(in.Range.Upper))
+		unit := ""
+		if in.Kind.Turns() {
+			unit = " degrees"
+		}
+		f := in.Kind.Freedom(0)
+		return nil, fmt.Errorf("the range from %.6g to %.6g%s must hold 0, the pose as modelled",
+			toFile(f, in.Range.Lower), toFile(f, in.Range.Upper), unit)
 	}
 	if len(in.Still) == 0 {
 		return nil, ErrNothingStill
@@ -92,9 +113,13 @@ func ComputeMotion(ctx context.Context, in MotionInput, progress job.Progress) (
 	if err != nil {
 		return nil, err
 	}
-	out := &Motion{Axis: axis, Moving: in.Moving, Still: in.Still, Searched: in.Range}
+	out := &Motion{
+		Axis: axis, Kind: in.Kind, Pitch: in.Pitch, Moving: in.Moving, Still: in.Still, Searched: in.Range,
+		Size: sizeOf(in.Parts, in.Moving),
+	}
+	by := contact.Motion{Axis: axis, Kind: in.Kind, Pitch: in.Pitch}
 	start := time.Now()
-	scene, err := contact.NewScene(ctx, bodies(in.Parts, in.Moving), bodies(in.Parts, in.Still), contact.Hinge(axis),
+	scene, err := contact.NewScene(ctx, bodies(in.Parts, in.Moving), bodies(in.Parts, in.Still), by,
 		contact.Options{Tolerance: in.Tolerance, Progress: job.Stage(progress, 0, 0.3)})
 	if err != nil {
 		return nil, err
@@ -106,9 +131,11 @@ func ComputeMotion(ctx context.Context, in MotionInput, progress job.Progress) (
 		return nil, err
 	}
 	out.FreeRangeTime = time.Since(start)
-	tell(progress, 0.5, "Measuring runout")
-	if err := out.measure(ctx, in); err != nil {
-		return nil, err
+	if in.Kind == kinematics.Revolute {
+		tell(progress, 0.5, "Measuring runout")
+		if err := out.measure(ctx, in); err != nil {
+			return nil, err
+		}
 	}
 	if in.Samples > 0 {
 		tell(progress, 0.6, "Measuring clearance")
@@ -124,6 +151,18 @@ func tell(progress job.Progress, done float64, what string) {
 	if progress != nil {
 		progress(done, what)
 	}
+}
+
+// sizeOf returns the diagonal of the box round some of the parts.
+func sizeOf(parts []mesh.Part, list []int) float64 {
+	var corners []r3.Vec
+	for _, p := range list {
+		if len(parts[p].Mesh.Triangles()) > 0 {
+			box := parts[p].Mesh.Bounds()
+			corners = append(corners, box.Min, box.Max)
+		}
+	}
+	return extentOf(corners)
 }
 
 func bodies(parts []mesh.Part, list []int) []contact.Body {
@@ -189,14 +228,19 @@ func (m *Motion) FreeRange() kinematics.Range {
 	return r
 }
 
-// Shown returns the range that a curve over the angle is drawn for: the free
-// range, cut to half a turn either way where nothing stops the part earlier.
+// Shown returns the range that a curve over the value is drawn for: the free
+// range, cut where nothing stops the part earlier: to half a turn either way, for
+// a slider to the moving parts' own size.
 func (m *Motion) Shown() kinematics.Range {
 	r := m.FreeRange()
+	far := math.Pi
+	if !m.Freedom().Turns {
+		far = m.Size
+	}
 	for _, end := range []struct {
 		v    *float64
 		most float64
-	}{{&r.Lower, max(m.Searched.Lower, -math.Pi)}, {&r.Upper, min(m.Searched.Upper, math.Pi)}} {
+	}{{&r.Lower, max(m.Searched.Lower, -far)}, {&r.Upper, min(m.Searched.Upper, far)}} {
 		if math.IsInf(*end.v, 0) {
 			*end.v = end.most
 		}
@@ -206,19 +250,19 @@ func (m *Motion) Shown() kinematics.Range {
 
 // clear fills in the clearance curve.
 func (m *Motion) clear(ctx context.Context, scene *contact.Scene, samples int) error {
-	angles := CurveAngles(m.Shown(), samples)
-	dist, err := scene.Clearance(ctx, angles)
+	values := CurveAngles(m.Shown(), samples)
+	dist, err := scene.Clearance(ctx, values)
 	if err != nil {
 		return err
 	}
-	m.Clearance = make([]Clearance, len(angles))
-	for i, a := range angles {
-		m.Clearance[i] = Clearance{Angle: a, Distance: dist[i]}
+	m.Clearance = make([]Clearance, len(values))
+	for i, v := range values {
+		m.Clearance[i] = Clearance{Value: v, Distance: dist[i]}
 	}
 	return nil
 }
 
-// CurveAngles returns evenly spaced angles over the range, both ends and 0
+// CurveAngles returns evenly spaced values over the range, both ends and 0
 // among them where the range holds it, n or one more in all.
 func CurveAngles(r kinematics.Range, n int) []float64 {
 	if !(r.Span() > 0) {
@@ -243,9 +287,10 @@ type MotionOptions struct {
 	Samples   int     // see MotionInput
 }
 
-// Motion computes the motion of a revolute joint with everything below it, all
-// other joints as modelled. Runout is measured on the picked housing; where
-// no faces belong to the pick, on the turned surfaces that are found.
+// Motion computes the motion of a hinge, slider or screw with everything below
+// it, all other joints as modelled. A hinge's runout is measured on the picked
+// housing; where no faces belong to the pick, on the turned surfaces that are
+// found.
 func (s *Session) Motion(ctx context.Context, joint string, o MotionOptions, progress job.Progress) (*Motion, error) {
 	i, err := s.Doc.mustJoint(joint)
 	if err != nil {
@@ -279,11 +324,14 @@ func (s *Session) MotionInput(j Joint) (MotionInput, error) {
 	if n := j.Kind.Freedoms(); n > 1 {
 		return MotionInput{}, fmt.Errorf("joint %q %s", j.Name, unprovenText(n))
 	}
-	if j.Kind != kinematics.Revolute {
-		return MotionInput{}, fmt.Errorf("joint %q is %s: its contacts cannot be computed yet, only a hinge's can", j.Name, j.Kind)
+	if j.Kind == kinematics.Fixed {
+		return MotionInput{}, fmt.Errorf("joint %q is fixed: nothing moves", j.Name)
 	}
-	in := MotionInput{Parts: s.Parts, Axis: j.Frame.Axis(), Reach: j.Frame.Reach}
+	in := MotionInput{Parts: s.Parts, Axis: j.Frame.Axis(), Reach: j.Frame.Reach, Kind: j.Kind, Pitch: j.Pitch}
 	in.Moving, in.Still = s.MovingParts(j)
+	if j.Kind != kinematics.Revolute {
+		return in, nil
+	}
 	var err error
 	in.Housings, err = s.Housing(j)
 	// A hinge picked on one part must hold for the other one's housing too.
@@ -294,7 +342,7 @@ func (s *Session) MotionInput(j Joint) (MotionInput, error) {
 // unprovenText says why the contacts of a joint of several freedoms are not
 // known.
 func unprovenText(freedoms int) string {
-	return fmt.Sprintf("moves in %d ways at once: contacts are computed for one turn only so far, its limits are yours to set", freedoms)
+	return fmt.Sprintf("moves in %d ways at once: contacts are computed for one at a time, so its limits are yours to set", freedoms)
 }
 
 // unmeasured returns the patches of a mesh that share no triangle with a

@@ -145,7 +145,7 @@ func (b *builder) selected() {
 		parent = b.motions[p]
 	}
 	switch {
-	case j.Kind == kinematics.Revolute && b.o.Motion != nil:
+	case b.o.Motion != nil && j.Kind.Freedoms() == 1:
 		b.freeRange(j, parent, radius)
 	default:
 		b.limits(j, parent, radius)
@@ -165,45 +165,6 @@ func (b *builder) rangeRadius(j doc.Joint) float64 {
 		far = max(far, j.Frame.Axis().Distance(box.Max))
 	}
 	return max(2.2*j.Datum.Radius, 0.62*far, 0.03*b.size())
-}
-
-func (b *builder) freeRange(j doc.Joint, parent kinematics.Transform, radius float64) {
-	m := b.o.Motion
-	free := m.FreeRange()
-	rest := parent.Frame(j.Frame) // the range counts from where the model stands
-	shown := m.Shown()
-	if math.IsInf(free.Lower, -1) && math.IsInf(free.Upper, 1) {
-		shown = kinematics.Range{Lower: -math.Pi, Upper: math.Pi}
-	}
-	b.mark(draft.Sector{Frame: rest, Range: shown, Radius: radius, Ink: draft.InkRange})
-	text := degrees(shown.Span(), 2)
-	if shown.Span() >= 2*math.Pi-1e-9 {
-		text = "free all round"
-	}
-	b.mark(draft.DimArc{Frame: rest, Range: shown, Radius: 0.86 * radius, Text: text, Ink: draft.InkMain})
-	if m.Free.Lower != nil {
-		b.extreme(j, parent, []float64{free.Lower}, m.Moving)
-	}
-	if m.Free.Upper != nil {
-		b.extreme(j, parent, []float64{free.Upper}, m.Moving)
-	}
-	if e := m.Free.Lower; e != nil {
-		b.contact(parent.Apply(e.Point), e.Value)
-	}
-	if e := m.Free.Upper; e != nil {
-		b.contact(parent.Apply(e.Point), e.Value)
-	}
-}
-
-func (b *builder) contact(at r3.Vec, angle float64) {
-	sign := ""
-	if angle > 0 {
-		sign = "+"
-	}
-	b.mark(
-		draft.Point{At: at, Shape: draft.DotSign, Ink: draft.InkBad},
-		draft.Label{At: at, Text: "first contact " + sign + degrees(angle, 2), Ink: draft.InkBad, Leader: true},
-	)
 }
 
 // degrees sets radians with a true minus sign.

@@ -3,13 +3,80 @@ package drawing
 import (
 	"math"
 	"slices"
+	"strconv"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"pintle/app/doc"
 	"pintle/kinematics"
+	"pintle/kinematics/contact"
 	"pintle/viewport/draft"
 )
+
+// freeRange draws how far a joint of one freedom goes before it meets something,
+// with the extreme positions and the first contacts.
+func (b *builder) freeRange(j doc.Joint, parent kinematics.Transform, radius float64) {
+	m := b.o.Motion
+	free, shown := m.FreeRange(), m.Shown()
+	rest := parent.Frame(j.Frame) // the range counts from where the model stands
+	none := math.IsInf(free.Lower, -1) && math.IsInf(free.Upper, 1)
+	switch {
+	case m.Freedom().Turns:
+		if none {
+			shown = kinematics.Range{Lower: -math.Pi, Upper: math.Pi}
+		}
+		text := degrees(shown.Span(), 2)
+		if shown.Span() >= 2*math.Pi-1e-9 {
+			text = "free all round"
+		}
+		b.mark(draft.Sector{Frame: rest, Range: shown, Radius: radius, Ink: draft.InkRange})
+		b.mark(draft.DimArc{Frame: rest, Range: shown, Radius: 0.86 * radius, Text: text, Ink: draft.InkMain})
+	case !none:
+		b.travel(rest, shown, radius)
+	}
+	for _, e := range []*contact.Event{m.Free.Lower, m.Free.Upper} {
+		if e != nil {
+			b.extreme(j, parent, []float64{e.Value}, m.Moving)
+		}
+	}
+	for _, e := range []*contact.Event{m.Free.Lower, m.Free.Upper} {
+		if e != nil {
+			b.contact(parent.Apply(e.Point), m.Freedom(), e.Value)
+		}
+	}
+}
+
+// travel draws the range of a slide as a dimension along it, beside the housing.
+func (b *builder) travel(f kinematics.Frame, r kinematics.Range, aside float64) {
+	axis := f.Axis()
+	b.mark(draft.Dimension{
+		A: axis.At(r.Lower), B: axis.At(r.Upper), Offset: r3.Scale(0.5*aside, f.Side()),
+		Text: b.length(r.Span()), Ink: draft.InkMain,
+	})
+}
+
+// length sets a length in model units with a true minus sign.
+func (b *builder) length(v float64) string {
+	s := strconv.FormatFloat(math.Abs(v), 'f', 2, 64) + " " + string(b.s.Model.Unit)
+	if v < 0 {
+		return "−" + s
+	}
+	return s
+}
+
+func (b *builder) contact(at r3.Vec, f kinematics.Freedom, value float64) {
+	text := b.length(value)
+	if f.Turns {
+		text = degrees(value, 2)
+	}
+	if value > 0 {
+		text = "+" + text
+	}
+	b.mark(
+		draft.Point{At: at, Shape: draft.DotSign, Ink: draft.InkBad},
+		draft.Label{At: at, Text: "first contact " + text, Ink: draft.InkBad, Leader: true},
+	)
+}
 
 // limits draws a joint's limits where its motion is not known: those of the
 // chosen freedom with the extreme positions there, and the cone that a ball or
@@ -32,6 +99,8 @@ func (b *builder) limits(j doc.Joint, parent kinematics.Transform, radius float6
 		at := about(b.turned(j, rest, values, i), f.About)
 		b.mark(draft.Sector{Frame: at, Range: r, Radius: radius, Ink: draft.InkRange})
 		b.mark(draft.DimArc{Frame: at, Range: r, Radius: 0.86 * radius, Text: degrees(r.Span(), 2), Ink: draft.InkMain})
+	} else if !f.Turns && !math.IsInf(r.Span(), 0) {
+		b.travel(about(b.turned(j, rest, values, i), f.About), r, radius)
 	}
 	moving, _ := b.s.MovingParts(j)
 	for _, end := range []float64{r.Lower, r.Upper} {

@@ -192,7 +192,8 @@ func newJoint(ctx context.Context, s *doc.Session, j doc.Joint, names map[string
 	out.Findings = append([]doc.Finding{}, found...)
 	if motion != nil {
 		r := motion.FreeRange() // an infinite end is null
-		out.FreeRange = &SpecRange{Lower: wire.Num(wire.Degrees(r.Lower)), Upper: wire.Num(wire.Degrees(r.Upper))}
+		f := motion.Freedom()
+		out.FreeRange = &SpecRange{Lower: wire.Num(value(f, r.Lower)), Upper: wire.Num(value(f, r.Upper))}
 	}
 	return out, nil
 }

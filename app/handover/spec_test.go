@@ -207,7 +207,7 @@ func TestSpecSaysWhatTheDocumentHolds(t *testing.T) {
 	if p := spec.Joints[2].Pitch; p == nil || math.Abs(*p-math.Pi) > 1e-12 {
 		t.Errorf("pitch %v, want 0.5 per radian times a full turn", p)
 	}
-	if w := spec.Joints[2]; w.Parent != nil || w.FreeRange != nil || len(w.Freedoms) != 1 || !math.IsInf(float64(w.Freedoms[0].Upper), 1) {
+	if w := spec.Joints[2]; w.Parent != nil || w.FreeRange == nil || len(w.Freedoms) != 1 || !math.IsInf(float64(w.Freedoms[0].Upper), 1) {
 		t.Errorf("screw %+v", w)
 	}
 	want := []handover.SpecPose{{Name: "up", Values: []handover.SpecValue{{Joint: "swing", Values: []float64{15}}, {Joint: "slide", Values: []float64{3}}}}}

@@ -256,7 +256,10 @@ func stripView(d *desk.Desk) (strip.View, bool) {
 		x := e.Value * scale
 		v.Upper = &x
 	}
-	v.Curves = []strip.Curve{clearanceCurve(m, v.Unit), runoutCurve(m, v.Unit)}
+	v.Curves = []strip.Curve{clearanceCurve(m, v.Unit, scale)}
+	if len(m.Runout) > 0 {
+		v.Curves = append(v.Curves, runoutCurve(m, v.Unit))
+	}
 	return v, true
 }
 
@@ -279,10 +282,10 @@ func leanText(k kinematics.Kind, values []float64) string {
 	return ""
 }
 
-func clearanceCurve(m *doc.Motion, unit string) strip.Curve {
+func clearanceCurve(m *doc.Motion, unit string, scale float64) strip.Curve {
 	c := strip.Curve{Name: "clearance", Unit: unit}
 	for _, p := range m.Clearance {
-		c.At = append(c.At, kinematics.Degrees(p.Angle))
+		c.At = append(c.At, p.Value*scale)
 		d := p.Distance
 		if math.IsInf(d, 1) { // nothing there that could limit the range
 			d = math.NaN()

@@ -302,8 +302,8 @@ func TestEnvelopeIsDroppedWhenTheJointChanges(t *testing.T) {
 	if e == nil {
 		t.Fatal(b.problems)
 	}
-	if e.Range != (kinematics.Range{Lower: -0.2, Upper: 0.3}) || !(e.Volume > 0) || !(e.Error < 0.1*e.Volume) {
-		t.Errorf("envelope over %v, volume %v ± %v", e.Range, e.Volume, e.Error)
+	if e.Over[0].Over[0] != (kinematics.Range{Lower: -0.2, Upper: 0.3}) || !(e.Volume > 0) || !(e.Error < 0.1*e.Volume) {
+		t.Errorf("envelope over %v, volume %v ± %v", e.Over[0].Over[0], e.Volume, e.Error)
 	}
 	if err := mesh.Validate(e.Mesh); err != nil {
 		t.Errorf("envelope mesh: %v", err)

@@ -8,9 +8,7 @@ import (
 
 	"pintle/app/doc"
 	"pintle/app/job"
-	"pintle/fit/mesh"
 	"pintle/kinematics"
-	"pintle/kinematics/sweep"
 )
 
 // curveSamples is how many angles the clearance curve is measured at.
@@ -65,9 +63,7 @@ type entry struct {
 
 // Envelope is the solid that a joint's moving parts pass through.
 type Envelope struct {
-	Joint string
-	Range kinematics.Range
-	sweep.Envelope
+	doc.Envelope
 	inputs string
 }
 
@@ -80,7 +76,7 @@ func newProofs(r *job.Runner) proofs {
 // for them.
 func inputsOf(s *doc.Session, j doc.Joint) string {
 	var b strings.Builder
-	fmt.Fprint(&b, j.Kind, j.Frame.Axis(), j.Frame.Reach)
+	fmt.Fprint(&b, j.Kind, j.Pitch, j.Frame.Axis(), j.Frame.Reach)
 	moving, still := s.MovingParts(j)
 	for _, list := range [][]int{moving, still} {
 		b.WriteByte('|')
@@ -210,42 +206,46 @@ func (d *Desk) ClearEnvelope() {
 	d.changed()
 }
 
-// EnvelopeRange is the range that the selected joint's envelope covers: its
-// limits, else its free range, else half a turn either way.
-func (d *Desk) EnvelopeRange() (kinematics.Range, bool) {
+// EnvelopeRanges are the ranges that the selected joint's envelope covers: its
+// limits; of a joint of one freedom else its free range, or as far as that is
+// shown. ok is false where a slide is not limited.
+func (d *Desk) EnvelopeRanges() (over []kinematics.Range, ok bool) {
 	j, _, ok := d.Joint()
-	if !ok {
-		return kinematics.Range{}, false
+	if !ok || j.Kind.Freedoms() < 1 || j.Closes {
+		return nil, false
 	}
-	if r, ok := j.Limit(0); ok && !math.IsInf(r.Span(), 0) {
-		return r, true
+	for i, f := range j.Kind.FreedomList() {
+		r, limited := j.Limit(i)
+		if m := d.Proof(j.Name).Motion; !limited && m != nil {
+			r = m.Shown()
+		}
+		if math.IsInf(r.Span(), 0) {
+			if !f.Turns || j.Kind == kinematics.Helical {
+				return nil, false
+			}
+			r = kinematics.Range{Lower: max(r.Lower, -math.Pi), Upper: min(r.Upper, math.Pi)}
+		}
+		over = append(over, r)
 	}
-	if m := d.Proof(j.Name).Motion; m != nil {
-		return m.Shown(), true
-	}
-	return kinematics.Range{}, false
+	return over, true
 }
 
 // MakeEnvelope computes the solid that the selected joint's moving parts pass
 // through.
 func (d *Desk) MakeEnvelope() {
 	j, _, ok := d.Joint()
-	over, has := d.EnvelopeRange()
+	over, has := d.EnvelopeRanges()
 	if !ok || !has {
 		return
 	}
 	s := d.session
 	run(d, "Sweeping "+j.Name, func(ctx context.Context, progress job.Progress) (*Envelope, error) {
-		var bodies []*mesh.Mesh
-		moving, _ := s.MovingParts(j)
-		for _, p := range moving {
-			bodies = append(bodies, s.Parts[p].Mesh)
-		}
-		e, err := sweep.Hinge(ctx, bodies, j.Frame.Axis(), over, sweep.Options{Progress: progress})
+		o := doc.EnvelopeOptions{NoCarving: true, Ranges: map[string][]kinematics.Range{j.Name: over}}
+		e, err := s.EnvelopeOf(ctx, j, o, progress)
 		if err != nil {
 			return nil, err
 		}
-		return &Envelope{Joint: j.Name, Range: over, Envelope: e, inputs: inputsOf(s, j)}, nil
+		return &Envelope{Envelope: *e, inputs: inputsOf(s, j)}, nil
 	}, func(e *Envelope) {
 		// The user may have gone on meanwhile.
 		if j, _, ok := d.Joint(); ok && e.inputs == inputsOf(d.session, j) {

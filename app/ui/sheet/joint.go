@@ -148,6 +148,9 @@ func (b *builder) runsTrue(j doc.Joint, p desk.Proof, unit mesh.Unit) {
 	if p.Motion == nil && b.told {
 		return
 	}
+	if p.Motion != nil && p.Motion.Kind != kinematics.Revolute {
+		return
+	}
 	b.section("RUNS TRUE?")
 	if p.Motion == nil {
 		b.waiting(p)
@@ -216,7 +219,7 @@ func (b *builder) waiting(p desk.Proof) {
 func (b *builder) rangeRows(j doc.Joint, p desk.Proof) {
 	b.section("RANGE")
 	if m := p.Motion; m != nil {
-		b.row("free by contact", rangeText(m))
+		b.row("free by contact", b.rangeText(m))
 	} else if !b.told {
 		b.waiting(p)
 	}
@@ -224,33 +227,44 @@ func (b *builder) rangeRows(j doc.Joint, p desk.Proof) {
 	b.follows(j)
 	if p.Motion != nil {
 		suggested, ok := suggestLimits(p.Motion)
-		take := paper.NewButton("Limits from contact, 2° short", paper.Outlined, func() { b.desk.SetLimits(&suggested) })
+		text := "Limits from contact, 2° short"
+		if !p.Motion.Freedom().Turns {
+			text = "Limits from contact, 1 % short"
+		}
+		take := paper.NewButton(text, paper.Outlined, func() { b.desk.SetLimits(&suggested) })
 		take.SetEnabled(ok)
 		b.buttons(take)
 	}
 	b.loop(j)
 }
 
-// suggestLimits keeps two degrees clear of both contacts.
+// suggestLimits keeps two degrees clear of both contacts, or a hundredth of a
+// slide.
 func suggestLimits(m *doc.Motion) (kinematics.Range, bool) {
 	if m.Free.Lower == nil || m.Free.Upper == nil {
 		return kinematics.Range{}, false
 	}
-	const margin = 2 * math.Pi / 180
+	margin := 2 * math.Pi / 180
 	r := m.FreeRange()
+	if !m.Freedom().Turns {
+		margin = 0.01 * r.Span()
+	}
 	lo, hi := r.Lower+margin, r.Upper-margin
 	return kinematics.Range{Lower: min(lo, 0), Upper: max(hi, 0)}, hi > lo
 }
 
-func rangeText(m *doc.Motion) string {
+func (b *builder) rangeText(m *doc.Motion) string {
 	r := m.FreeRange()
 	end := func(v float64) string {
 		if math.IsInf(v, 0) {
 			return "free"
 		}
-		return figures.Degrees(v, 2)
+		return b.valueText(m.Freedom(), v, 2)
 	}
 	if math.IsInf(r.Lower, -1) && math.IsInf(r.Upper, 1) {
+		if !m.Freedom().Turns {
+			return "any way"
+		}
 		return "all round"
 	}
 	return end(r.Lower) + " … " + end(r.Upper)

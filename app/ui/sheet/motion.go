@@ -36,13 +36,21 @@ func (b *builder) contact(end string, e *contact.Event, m *doc.Motion, s *doc.Se
 		b.row(end, "nothing stops it")
 		return
 	}
-	at := figures.Degrees(e.Value, 4)
+	at := b.valueText(m.Freedom(), e.Value, 4)
 	if e.AtRest {
 		at += ", as modelled"
 	}
 	b.toned(end, at, style.Accent)
 	b.row(s.Parts[m.Moving[e.Moving]].Name, "meets "+s.Parts[m.Still[e.Still]].Name)
 	b.row("at, "+string(s.Model.Unit), figures.Position(e.Point, s.Model.Unit))
+}
+
+// valueText sets a joint value: degrees to so many places, or model units.
+func (b *builder) valueText(f kinematics.Freedom, v float64, places int) string {
+	if f.Turns {
+		return figures.Degrees(v, places)
+	}
+	return figures.Length(v, b.desk.Session().Model.Unit)
 }
 
 // rest lists what meets in the pose as modelled.
@@ -74,7 +82,12 @@ func (b *builder) envelope(p desk.Proof) {
 	s := b.desk.Session()
 	if e := b.desk.Envelope(); e != nil {
 		cube := " " + string(s.Model.Unit) + "³"
-		b.row("over", rangeOf(e.Range))
+		for _, w := range e.Over {
+			for i, r := range w.Over {
+				f := w.Kind.Freedom(i)
+				b.row(f.String(), b.valueText(f, r.Lower, 2)+" … "+b.valueText(f, r.Upper, 2))
+			}
+		}
 		b.row("volume", figures.Whole(e.Volume)+" ± "+figures.Whole(e.Error)+cube)
 		b.row("surface", figures.Whole(e.Area)+" "+string(s.Model.Unit)+"²")
 		for _, n := range e.Notes {
@@ -86,10 +99,7 @@ func (b *builder) envelope(p desk.Proof) {
 	}
 	b.add(paper.Para("The solid that the moving parts pass through: what must stay clear, or be carved away.", style.Faded))
 	sweep := paper.NewButton("Sweep over the range", paper.Primary, b.desk.MakeEnvelope)
-	sweep.SetEnabled(p.Motion != nil)
+	_, ok := b.desk.EnvelopeRanges()
+	sweep.SetEnabled(ok && !p.Busy)
 	b.buttons(sweep)
-}
-
-func rangeOf(r kinematics.Range) string {
-	return figures.Degrees(r.Lower, 2) + " … " + figures.Degrees(r.Upper, 2)
 }
