@@ -74,13 +74,13 @@ func (l *Linkage) DeadPoints(ctx context.Context, from []float64, k int) ([]Dead
 	var dead []Dead
 	var changes []Change
 	for _, sense := range []float64{1, -1} {
-		seen := func(a *walker, h float64) error {
+		hooks := walkHooks{seen: func(a *walker, h float64) error {
 			found, err := a.locked(h, k)
 			dead = append(dead, found...)
 			return err
-		}
+		}}
 		var c []Change
-		stop, err := l.follows(ctx, from, k, sense, seen, &c)
+		stop, err := l.follows(ctx, from, k, sense, hooks, &c)
 		if err != nil {
 			return nil, nil, err
 		}
@@ -109,12 +109,19 @@ func (l *Linkage) checkDriver(from []float64, k int) error {
 }
 
 func (l *Linkage) stop(ctx context.Context, from []float64, k int, sense float64) (Stop, error) {
-	return l.follows(ctx, from, k, sense, nil, nil)
+	return l.follows(ctx, from, k, sense, walkHooks{}, nil)
 }
 
-// follows walks driver k from a pose in one sense to where it ends. seen, if
-// not nil, sees every step before it is taken.
-func (l *Linkage) follows(ctx context.Context, from []float64, k int, sense float64, seen func(*walker, float64) error, changes *[]Change) (Stop, error) {
+// walkHooks watch a walk; each may be nil.
+type walkHooks struct {
+	// seen sees every step of h, from w.y to w.y1, before it is taken.
+	seen func(a *walker, h float64) error
+	// limit returns how long the next step from w.y may be; 0 ends the walk.
+	limit func(a *walker) float64
+}
+
+// follows walks driver k from a pose in one sense to where it ends.
+func (l *Linkage) follows(ctx context.Context, from []float64, k int, sense float64, hooks walkHooks, changes *[]Change) (Stop, error) {
 	w := l.getWork()
 	defer l.putWork(w)
 	a := walker{l: l, w: w}
@@ -132,7 +139,7 @@ func (l *Linkage) follows(ctx context.Context, from []float64, k int, sense floa
 	if l.freedoms[v].length {
 		most, end = 10, Far
 	}
-	stop, err := a.toEnd(ctx, most, seen)
+	stop, err := a.toEnd(ctx, most, hooks)
 	if changes != nil {
 		*changes = a.turns
 	}
@@ -156,18 +163,24 @@ func (l *Linkage) follows(ctx context.Context, from []float64, k int, sense floa
 	return stop, nil
 }
 
-// toEnd is to, step by step under the eyes of seen.
-func (a *walker) toEnd(ctx context.Context, most float64, seen func(*walker, float64) error) (Stop, error) {
+// toEnd is to, step by step under the eyes of hooks.
+func (a *walker) toEnd(ctx context.Context, most float64, hooks walkHooks) (Stop, error) {
 	for range longest {
 		if err := ctx.Err(); err != nil {
 			return Stop{}, err
 		}
-		h, err := a.forward(math.Inf(1))
+		bound := math.Inf(1)
+		if hooks.limit != nil {
+			if bound = hooks.limit(a); bound <= 0 {
+				return Stop{}, errStuck
+			}
+		}
+		h, err := a.forward(bound)
 		if err != nil {
 			return Stop{}, err
 		}
-		if seen != nil {
-			if err := seen(a, h); err != nil {
+		if hooks.seen != nil {
+			if err := hooks.seen(a, h); err != nil {
 				return Stop{}, err
 			}
 			if !a.try(h) {

@@ -20,6 +20,8 @@ const (
 	doubt = 0.02
 	// leap is the step away from a change point or a dead point.
 	leap = 0.02
+	// nudge is the way over which rates are measured.
+	nudge = 1e-5
 	// closed is the step of Newton's method at which it has arrived.
 	closed = 1e-13
 )
@@ -143,7 +145,6 @@ func (a *walker) tangent(t, near []float64) bool {
 // by a share of the smallest singular value that counts; Newton's steps then
 // stay within the reach of Kantorovich's theorem. It leaves w.values elsewhere.
 func (a *walker) firm(y, t []float64) footing {
-	const nudge = 1e-5
 	w := a.w
 	d := a.dims()
 	f := footing{sigma: w.dec.value(a.l.rank), reach: firmest}
