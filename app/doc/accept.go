@@ -25,6 +25,7 @@ const (
 type Reading struct {
 	Standing Standing
 	Joint    string // the joint that the document has there, "" for none
+	Closes   bool   // accepting it closes a loop
 	// How far that joint's hinge is from the best choice: between the directions
 	// in radians, and of the choice's point from the hinge in model units; NaN
 	// where it joins other parts.
@@ -49,7 +50,11 @@ func (s *Session) Read(p Proposal) Reading {
 			return s.compare(p, j)
 		}
 	}
-	if k := s.Doc.JointOf(child); k >= 0 && !p.Loop {
+	switch k := s.Doc.JointOf(child); {
+	case k < 0:
+	case p.Loop, p.InLoop: // the loop is cut at either joint of its child
+		r.Closes = true
+	default:
 		r.Standing, r.Joint = Differs, s.Doc.Joints[k].Name
 	}
 	return r
@@ -114,9 +119,11 @@ func (s *Session) Accept(all Proposals, p Proposal, choice int) (Document, error
 		return s.Doc, err
 	}
 	d, err := s.Doc.AddJoint(j)
-	if err != nil && p.Loop {
+	if err != nil && (p.Loop || p.InLoop) {
 		j.Closes = true
-		d, err = s.Doc.AddJoint(j)
+		if d, err = s.Doc.AddJoint(j); err == nil {
+			d, _ = d.hungShorter(j.Name)
+		}
 	}
 	if err != nil {
 		return s.Doc, err
@@ -169,7 +176,7 @@ func (s *Session) AcceptAbove(all Proposals, least float64, choice func(i int) i
 		if err != nil {
 			return s.Doc, 0, err
 		}
-		if p.Loop {
+		if p.Loop || now.Read(p).Closes {
 			if next, ok := now.acceptLoop(j); ok {
 				now, n = next, n+1
 			}

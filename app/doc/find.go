@@ -33,6 +33,7 @@ type Proposal struct {
 	Depth         int     // joints between the child and its ground, this one not counted
 	Confidence    float64 // 0 to 1
 	Loop          bool    // closes a loop: the others make a tree without it
+	InLoop        bool    // is part of a loop that another one closes
 	Choices       []Choice
 	Moves         []int // numbers of the parts that move with the child, itself among them, rising
 }
@@ -124,6 +125,7 @@ func (s *Session) proposals(ctx context.Context, res find.Result, progress job.P
 		tell(progress, float64(n)/float64(len(res.Joints)), "Looking for what can be picked")
 		p.List = append(p.List, f.propose(i, p.List))
 	}
+	f.markLoops(p.List)
 	f.aim(p.List)
 	return p, nil
 }
@@ -219,6 +221,26 @@ func (f *proposer) order() []int {
 		}
 	}
 	return out
+}
+
+// markLoops marks the proposals of the tree that lie between the parts of one
+// that closes a loop.
+func (f *proposer) markLoops(list []Proposal) {
+	for _, c := range list {
+		if !c.Loop {
+			continue
+		}
+		seen := map[int]bool{} // parts on exactly one of the two ways to the ground
+		for _, at := range []int{c.Parent, c.Child} {
+			for f.by[at] >= 0 {
+				seen[at] = !seen[at]
+				at = f.res.Joints[f.by[at]].Parent
+			}
+		}
+		for i := range list {
+			list[i].InLoop = list[i].InLoop || !list[i].Loop && seen[list[i].Child]
+		}
+	}
 }
 
 // propose makes the proposal of a candidate; before are the ones nearer to the

@@ -293,3 +293,40 @@ func TestChoiceMotionLeavesTheAxisInPlace(t *testing.T) {
 		}
 	}
 }
+
+// A loop is cut at whichever of its joints comes last.
+func TestTheJointsOfALoopAreAcceptedInAnyOrder(t *testing.T) {
+	s, truth := demoSession(t, "drawbridge")
+	p := found(t, s, truth)
+	if n := len(p.List); n != 4 {
+		t.Fatalf("%d proposals", n)
+	}
+	for _, first := range []int{3, 2, 1, 0} {
+		now := s
+		for k := range p.List {
+			x := p.List[(first+k)%len(p.List)]
+			if got := now.Read(x); got.Standing != doc.Undecided || got.Closes && k == 0 {
+				t.Fatalf("from %d: %s reads %+v", first, x.Name, got)
+			}
+			d, err := now.Accept(p, x, 0)
+			if err != nil {
+				t.Fatalf("from %d: %s: %v", first, x.Name, err)
+			}
+			if now, err = now.With(d); err != nil {
+				t.Fatal(err)
+			}
+		}
+		closing := 0
+		for _, j := range now.Doc.Joints {
+			if j.Closes {
+				closing++
+			}
+		}
+		if len(now.Doc.Joints) != 4 || closing != 1 {
+			t.Errorf("from %d: %d joints, %d of them close a loop", first, len(now.Doc.Joints), closing)
+		}
+		if _, err := now.Tree(); err != nil {
+			t.Errorf("from %d: %v", first, err)
+		}
+	}
+}

@@ -67,7 +67,7 @@ func (b *builder) standing(row desk.ReviewRow) {
 		b.add(paper.Note("Differs from your joint "+row.Joint+", which stays: "+off()+" apart.", style.Check))
 	case row.Rejected:
 		b.add(paper.Note("Rejected. Accept takes it after all.", style.Faded))
-	case row.Loop:
+	case row.Closes:
 		b.add(paper.Note("Closes a loop: its joints then move together.", style.Faded))
 	}
 }
