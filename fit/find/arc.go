@@ -28,8 +28,9 @@ type run struct {
 
 // arcs adds the arcs of a chain to found.
 func (k *looker) arcs(found []ring, p []r3.Vec, closed bool) []ring {
+	n := len(p)
 	if closed {
-		p = append(slices.Clone(p), p[0])
+		p = append(slices.Clone(p), p...) // an arc may run over the seam
 	}
 	for range mostArcs {
 		if len(p) < leastRun {
@@ -39,13 +40,18 @@ func (k *looker) arcs(found []ring, p []r3.Vec, closed bool) []ring {
 		if !ok {
 			break
 		}
-		piece := p[best.from : best.from+best.count]
-		if r, ok := k.fitRing(piece, false); ok && r.arc >= leastArc {
+		best.count = min(best.count, n)
+		end := best.from + best.count
+		if r, ok := k.fitRing(p[best.from:end], false); ok && r.arc >= leastArc {
 			found = append(found, r)
 		}
-		head, tail := p[:best.from+1], p[best.from+best.count-1:]
-		found = k.arcs(found, head, false)
-		p = tail
+		if closed { // the rest, round to where the arc began
+			closed = false
+			p = append(slices.Clone(p), p[:n]...)[end-1 : best.from+n+1]
+			continue
+		}
+		found = k.arcs(found, p[:best.from+1], false)
+		p = p[end-1:]
 	}
 	return found
 }

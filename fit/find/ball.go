@@ -2,7 +2,6 @@ package find
 
 import (
 	"math"
-	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -26,26 +25,25 @@ const (
 	leastBallBends = 2e-3 // of the normals in the direction that they spread least in
 )
 
-// spheres gathers the spherical faces.
-func (k *looker) spheres() error {
-	g := newGrower(k)
-	err := g.each(func(t int32) {
-		s, ok := g.from(t, gentleBend, leastBall, g.ballGuess)
-		if !ok {
-			return
-		}
-		b := sphere{centre: s.Origin, radius: s.Radius, socket: s.inside, shift: max(s.SigmaOrigin, fileRounding*s.Radius)}
-		for _, t := range s.tris {
-			b.area += r3.Norm(k.mesh.AreaNormal(int(t))) / 2
-		}
-		if b.area < ballCover*4*math.Pi*b.radius*b.radius || b.radius < leastBallSize*k.size || len(k.balls) == mostSpheres {
-			return
-		}
-		g.take(s)
-		k.balls = append(k.balls, b)
-	})
-	slices.SortStableFunc(k.balls, func(a, b sphere) int { return compare(b.area, a.area) })
-	return err
+// ball gathers the spherical face round a few triangles.
+func (g *grower) ball(near []int32) bool {
+	if len(g.balls) == mostSpheres {
+		return false
+	}
+	s, ok := g.from(near, gentleBend, leastBall, g.ballGuess)
+	if !ok {
+		return false
+	}
+	b := sphere{centre: s.Origin, radius: s.Radius, socket: s.inside, shift: max(s.SigmaOrigin, fileRounding*s.Radius)}
+	for _, t := range s.tris {
+		b.area += r3.Norm(g.mesh.AreaNormal(int(t))) / 2
+	}
+	if b.area < ballCover*4*math.Pi*b.radius*b.radius || b.radius < leastBallSize*g.size {
+		return false
+	}
+	g.take(s)
+	g.balls = append(g.balls, b)
+	return true
 }
 
 // ballGuess fits a sphere to the vertices of a few triangles by the algebraic

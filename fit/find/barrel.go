@@ -2,6 +2,7 @@ package find
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -25,25 +26,34 @@ const (
 	barrelArc   = 100 * math.Pi / 180 // least, else it is a fillet
 )
 
-// barrels adds a ring for each cylinder.
-func (k *looker) barrels() error {
+// grown adds a ring for each cylinder and gathers the balls.
+func (k *looker) grown() error {
 	g := newGrower(k)
 	for _, bend := range [...]float64{gentleBend, coarseBend} {
 		err := g.each(func(t int32) {
-			s, ok := g.from(t, bend, leastBarrel, g.barrelGuess)
-			if !ok {
+			near := g.around(t, bend)
+			if bend == gentleBend && g.ball(near) {
 				return
 			}
-			if r, ok := g.barrelRing(s); ok {
-				g.take(s)
-				k.rings = append(k.rings, r)
-			}
+			g.barrel(near, bend)
 		})
 		if err != nil {
 			return err
 		}
 	}
+	slices.SortStableFunc(k.balls, func(a, b sphere) int { return compare(b.area, a.area) })
 	return nil
+}
+
+func (g *grower) barrel(near []int32, bend float64) {
+	s, ok := g.from(near, bend, leastBarrel, g.barrelGuess)
+	if !ok {
+		return
+	}
+	if r, ok := g.barrelRing(s); ok {
+		g.take(s)
+		g.rings = append(g.rings, r)
+	}
 }
 
 // barrelGuess reads a cylinder from the normals and the vertices of a few

@@ -16,6 +16,7 @@ const (
 	flatSigmas = 3.5                // standard deviations that a vertex may be off its plane
 	flatLean   = 35 * math.Pi / 180 // of a triangle from its plane, beyond what noise does to it
 	flatSeeds  = 4                  // standard deviations that a triangle must be high to start a plane
+	flatPasses = 3                  // over a face, each with the plane of the last
 	lookStride = 1 << 12            // triangles between two looks at the context
 )
 
@@ -89,22 +90,27 @@ func (g *flatGrower) grow(t int32) []int32 {
 	g.taken[t] = true
 	g.count(&p, t)
 	refit := 8
-	for i := 0; i < len(set); i++ {
-		for _, e := range g.top.TriEdges[set[i]] {
-			u := int32(g.top.Opposite(int(set[i]), int(e)))
-			if u < 0 || g.taken[u] || !g.fits(u, at, normal) {
-				continue
-			}
-			g.taken[u] = true
-			set = append(set, u)
-			g.count(&p, u)
-			if p.n >= refit {
-				refit = 2 * p.n
-				if c, n, ok := p.plane(normal); ok {
-					at, normal = c, n
+	for range flatPasses {
+		before := len(set)
+		for i := 0; i < len(set); i++ {
+			for _, e := range g.top.TriEdges[set[i]] {
+				u := int32(g.top.Opposite(int(set[i]), int(e)))
+				if u < 0 || g.taken[u] || !g.fits(u, at, normal) {
+					continue
+				}
+				g.taken[u] = true
+				set = append(set, u)
+				g.count(&p, u)
+				if p.n >= refit {
+					refit = 2 * p.n
+					at, normal = p.near(at, normal)
 				}
 			}
 		}
+		if len(set) == before || p.n < 4 {
+			break
+		}
+		at, normal = p.near(at, normal)
 	}
 	slices.Sort(set)
 	return set
@@ -149,6 +155,14 @@ func (s *planeSum) add(p r3.Vec) {
 	s.sum = r3.Add(s.sum, d)
 	s.xx, s.xy, s.xz = s.xx+d.X*d.X, s.xy+d.X*d.Y, s.xz+d.X*d.Z
 	s.yy, s.yz, s.zz = s.yy+d.Y*d.Y, s.yz+d.Y*d.Z, s.zz+d.Z*d.Z
+}
+
+// near returns the plane of the points, or the one given where they have none.
+func (s *planeSum) near(at, normal r3.Vec) (r3.Vec, r3.Vec) {
+	if c, n, ok := s.plane(normal); ok {
+		return c, n
+	}
+	return at, normal
 }
 
 // plane returns the centroid and the normal of the plane, to the side of like.

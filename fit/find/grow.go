@@ -23,6 +23,7 @@ const (
 	growNear   = 24                 // triangles that a guess is read from
 	growMost   = 600                // the same on a surface that hardly turns
 	growTurn   = 25 * math.Pi / 180 // that is enough
+	growFirst  = 500                // triangles of the first pass, eight times as many in the next
 	growSeeds  = 1500               // guesses of a part at most
 	growLean   = 60 * math.Pi / 180 // of a facet from the surface's normal
 	growOff    = 3e-3               // of the radius, of a vertex from the surface
@@ -45,7 +46,7 @@ func (g *grower) each(try func(t int32)) error {
 		if i%lookStride == 0 && g.ctx.Err() != nil {
 			return g.ctx.Err()
 		}
-		if g.taken[t] || g.tried[t] {
+		if g.taken[t] || g.tried[t] || g.plain[t] {
 			continue
 		}
 		if tries++; tries > growSeeds {
@@ -72,6 +73,7 @@ func (k *looker) byArea() []int32 {
 
 // around returns triangles round t over edges bent by at most bend: growNear of
 // them, or more until the surface has turned enough to be told from a flat one.
+// They count as tried.
 func (g *grower) around(t int32, bend float64) []int32 {
 	g.stamp++
 	g.triStamp[t] = g.stamp
@@ -88,6 +90,9 @@ func (g *grower) around(t int32, bend float64) []int32 {
 			turned = max(turned, angle(first, g.mesh.AreaNormal(u)))
 		}
 	}
+	for _, u := range near {
+		g.tried[u] = true
+	}
 	return near
 }
 
@@ -99,36 +104,35 @@ type surface struct {
 	inside bool // the material is outside, as of a bore or a socket
 }
 
-// from grows the surface that guess reads from the triangles round t.
-func (g *grower) from(t int32, bend float64, least int, guess func(near []int32) (fit.Datum, bool)) (surface, bool) {
-	near := g.around(t, bend)
-	for _, u := range near {
-		g.tried[u] = true
-	}
+// from grows the surface that guess reads from a few triangles; it is false
+// where that has fewer than least vertices.
+func (g *grower) from(near []int32, bend float64, least int, guess func(near []int32) (fit.Datum, bool)) (surface, bool) {
 	d, ok := guess(near)
 	if !ok || !g.likely(d, near) {
 		return surface{}, false
 	}
 	s := surface{Datum: d}
-	const passes = 4
+	const passes = 5
+	settled := false
 	for pass := range passes {
-		s.tris, s.inside = g.grow(near, s.Datum, bend)
+		most := growFirst << (3 * pass)
+		if pass == passes-1 || settled {
+			most = math.MaxInt
+		}
+		s.tris, s.inside = g.grow(near, s.Datum, bend, most)
 		s.points = g.vertsOf(s.tris)
 		if len(s.points) < least {
 			return surface{}, false
 		}
-		if pass == passes-1 {
+		if pass == passes-1 || settled {
 			break
 		}
 		e, err := fit.Fit(s.Kind, thin(s.points, growSample), fit.Options{Start: &s.Datum})
 		if err != nil || !(e.Radius < g.size) {
 			return surface{}, false
 		}
-		still := lineAngle(s.Axis, e.Axis) < 1e-4 && math.Abs(s.Radius-e.Radius) < 1e-4*e.Radius
+		settled = len(s.tris) < most && lineAngle(s.Axis, e.Axis) < 1e-4 && math.Abs(s.Radius-e.Radius) < 1e-4*e.Radius
 		s.Datum = e
-		if still {
-			break
-		}
 	}
 	for _, u := range s.tris {
 		g.tried[u] = true
@@ -158,9 +162,9 @@ func (g *grower) likely(d fit.Datum, near []int32) bool {
 	return float64(on) > 0.7*float64(all)
 }
 
-// grow returns the triangles that lie on the surface, from those given on, and
-// whether they face inward.
-func (g *grower) grow(near []int32, d fit.Datum, bend float64) (set []int32, inside bool) {
+// grow returns at least most of the triangles that lie on the surface, if it
+// has as many, from those given on, and whether they face inward.
+func (g *grower) grow(near []int32, d fit.Datum, bend float64, most int) (set []int32, inside bool) {
 	g.stamp++
 	limit := g.off(d.Radius)
 	out := 0.0
@@ -181,7 +185,7 @@ func (g *grower) grow(near []int32, d fit.Datum, bend float64) (set []int32, ins
 			set = append(set, t)
 		}
 	}
-	for i := 0; i < len(set); i++ {
+	for i := 0; i < len(set) && len(set) < most; i++ {
 		for _, e := range g.top.TriEdges[set[i]] {
 			u := g.top.Opposite(int(set[i]), int(e))
 			if u < 0 || g.triStamp[u] == g.stamp || g.taken[u] || !(math.Abs(g.top.Dihedral(int(e))) <= bend+growLean/2) {

@@ -12,6 +12,7 @@ import (
 const (
 	noiseSample = 20000 // edges that are looked at
 	noiseEdges  = 24    // too few to tell
+	noiseLeast  = 20    // edges below a quantile that is relied on
 	bothWays    = 0.2   // least share of the bends either way that are noise, not shape
 )
 
@@ -39,7 +40,9 @@ func noiseOf(m *mesh.Mesh) float64 {
 	sigma := math.Inf(1)
 	k := 0
 	for _, share := range [...]float64{0.02, 0.05, 0.1, 0.25} {
-		k = int(share * float64(len(heights)))
+		if k = int(share * float64(len(heights))); k < noiseLeast && share < 0.25 {
+			continue
+		}
 		sigma = min(sigma, math.Abs(heights[k])/(math.Sqrt2*math.Erfinv(share)))
 	}
 	convex, concave := 0, 0

@@ -19,6 +19,7 @@ type ring struct {
 	form         float64 // 1 for vertices on the circle, towards 0 for a rough one
 	tilt, shift  float64 // how well axis and centre are known: radians and model units
 	points       []r3.Vec
+	bolts        bool // stands for holes or pins on a circle: its axis is one, its rim is not
 }
 
 // weight is how much a ring says about its axis: long arcs of large circles
@@ -53,6 +54,7 @@ type looker struct {
 	rings    []ring
 	balls    []sphere
 	order    []int32   // triangles by falling area
+	plain    []bool    // triangles of flat faces
 	rest     []outline // round flat faces, not circles
 }
 
@@ -84,9 +86,8 @@ func (k *looker) circles(told func(share float64, what string)) ([]ring, error) 
 		{"bends", k.even, k.sigma > 0},
 		{"flat faces", k.flat, false},
 		{"outlines in one plane", k.levels, false},
-		{"turned surfaces", k.turned, k.sigma > 0},
-		{"cylinders", k.barrels, false},
-		{"balls", k.spheres, false},
+		{"turned surfaces", k.turned, false},
+		{"cylinders and balls", k.grown, false},
 	}
 	for i, s := range steps {
 		if s.skip {
@@ -131,12 +132,22 @@ func (k *looker) flat() error {
 	if err != nil {
 		return err
 	}
+	k.plain = make([]bool, len(k.top.TriEdges))
+	for _, set := range sets {
+		if len(set) >= leastExpanse {
+			for _, t := range set {
+				k.plain[t] = true
+			}
+		}
+	}
 	if k.sigma == 0 {
 		// Faces that are flat only on the whole, as decimation leaves them.
 		sets = append(sets, patches(k.mesh, k.top.SmoothPatches, flatAngle, true)...)
 	}
 	return k.outlines(sets)
 }
+
+const leastExpanse = 30 // triangles of a flat face that is no facet of something turned
 
 const flatRounding = 1e-6 // of the part's diagonal, standard deviation of a vertex from a flat face
 
@@ -269,26 +280,7 @@ func (k *looker) appendRings(found []ring, p []r3.Vec, closed bool) (rings []rin
 			return append(found, r), true
 		}
 	}
-	if closed {
-		p = startAtBend(p)
-	}
-	return k.arcs(found, p, false), false
-}
-
-// startAtBend turns a closed chain so that no arc runs over its seam, which is
-// closed by repeating the first vertex.
-func startAtBend(p []r3.Vec) []r3.Vec {
-	n := len(p)
-	at := func(i int) r3.Vec { return p[(i+n)%n] }
-	best, most := 0, -1.0
-	for i := range p {
-		a := angle(r3.Sub(at(i), at(i-1)), r3.Sub(at(i+1), at(i)))
-		if a > most+1e-9 {
-			best, most = i, a
-		}
-	}
-	turned := append(slices.Clone(p[best:]), p[:best]...)
-	return append(turned, turned[0])
+	return k.arcs(found, p, closed), false
 }
 
 // fitRing fits a circle to a chain of vertices; it is false where they do not

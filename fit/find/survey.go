@@ -106,6 +106,11 @@ func newPart(ctx context.Context, p mesh.Part, told func(share float64, what str
 	p.Mesh.BVH()
 	out.diagonal, out.noise = k.size, k.sigma
 	out.lines = lines(rings, sameLineOffset*k.size)
+	if bolts := boltCircles(out.lines); len(bolts) > 0 {
+		rings = append(rings, bolts...)
+		slices.SortStableFunc(rings, func(a, b ring) int { return compare(b.weight(), a.weight()) })
+		out.lines = lines(rings, sameLineOffset*k.size)
+	}
 	out.spheres = k.balls
 	told(1, "done")
 	return out, nil
