@@ -126,6 +126,8 @@ func TestRayClosedForm(t *testing.T) {
 		{"through a corner", r3.Vec{X: 5, Y: 6, Z: 7}, r3.Vec{X: -1, Y: -1, Z: -1}, math.Sqrt(12)},
 		{"through an edge", r3.Vec{X: 1, Y: 0, Z: 2}, r3.Vec{Y: 1}, 1},
 		{"from the surface", r3.Vec{X: 1, Y: 2, Z: 2}, r3.Vec{X: 1}, 0},
+		{"all but square on", r3.Vec{X: 2, Y: 2, Z: 10}, r3.Vec{X: -1e-301, Y: 1e-310, Z: -1}, 5},
+		{"all but square on, from below", r3.Vec{X: -1, Y: 2, Z: 2}, r3.Vec{X: 1, Y: math.Copysign(0, -1), Z: -7e-301}, 2},
 		{"no direction", r3.Vec{}, r3.Vec{}, -1},
 		{"infinite direction", r3.Vec{X: 2, Y: 2}, r3.Vec{Z: math.Inf(1)}, -1},
 		{"not a number", r3.Vec{X: math.NaN()}, r3.Vec{X: 1}, -1},

@@ -95,6 +95,9 @@ func (r *ray) enter(t *rayTree) {
 		r.inv[k] = 1 / d
 		if !(math.Abs(d) > 1e-300) {
 			r.inv[k] = 1e300 // finite, so that 0 times it is no NaN
+			if d < 0 {
+				r.inv[k] = -1e300 // to the side that enters says
+			}
 		}
 		r.enters[k], r.ahead[k], r.behind[k] = 0, at+pad, at-pad
 		if d < 0 {
