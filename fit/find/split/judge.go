@@ -96,6 +96,8 @@ func (w *work) judge(a, b int, p find.Pair) verdict {
 		return fast
 	case p.Gap > 0 && !both && close:
 		return fast
+	case p.Gap > 0 && !both: // a line that happens to pass by
+		return apart
 	case p.Gap == 0 && !both && min(len(x.mesh.Triangles()), len(y.mesh.Triangles())) < elaborate:
 		return fast
 	}
