@@ -263,7 +263,7 @@ func (s *Session) fixedJoint(d Document, part int, to string) Joint {
 
 // Turns reports whether the choice's child turns; else it slides.
 func (c Choice) Turns() bool {
-	return c.Kind != kinematics.Prismatic && c.Kind != "planar"
+	return c.Kind != kinematics.Prismatic && c.Kind != kinematics.Planar
 }
 
 // Motion returns the motion of the child by a small value that shows what the
@@ -273,7 +273,7 @@ func (c Choice) Motion(v float64) kinematics.Transform {
 	switch c.Kind {
 	case kinematics.Prismatic:
 		return kinematics.Translation(r3.Scale(v, c.Frame.Hinge))
-	case "planar":
+	case kinematics.Planar:
 		return kinematics.Translation(r3.Scale(v, c.Frame.Reach))
 	case kinematics.Fixed:
 		return kinematics.Identity()

@@ -1,98 +1,104 @@
 package doc_test
 
 import (
-	"context"
 	"math"
+	"slices"
 	"testing"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"pintle/app/doc"
-	"pintle/app/doc/doctest"
 	"pintle/fit"
 	"pintle/fit/mesh"
 	"pintle/kinematics"
 )
 
-// sphere adds a ball of so many stacks and slices about a centre.
-func sphere(b *mesh.Builder, centre r3.Vec, radius float64) {
-	const stacks, slices = 12, 24
-	var rings [stacks + 1][slices]int32
-	for i := range rings {
-		s, c := math.Sincos(math.Pi * float64(i) / stacks)
-		for k := range slices {
-			sa, ca := math.Sincos(2 * math.Pi * float64(k) / slices)
-			if (i == 0 || i == stacks) && k > 0 {
-				rings[i][k] = rings[i][0]
-				continue
-			}
-			rings[i][k] = b.Vertex(r3.Add(centre, r3.Scale(radius, r3.Vec{X: s * ca, Y: s * sa, Z: c})))
+// bowl adds rings of a surface turned about z, from the first to the last; out
+// says whether it faces away from the axis where the rings go up.
+func bowl(b *mesh.Builder, at r3.Vec, profile [][2]float64, out bool) {
+	const n = 32
+	var last []int32
+	for _, p := range profile {
+		ring := make([]int32, n)
+		for i := range ring {
+			s, c := math.Sincos(2 * math.Pi * float64(i) / n)
+			ring[i] = b.Vertex(r3.Vec{X: at.X + p[0]*c, Y: at.Y + p[0]*s, Z: at.Z + p[1]})
 		}
-	}
-	for i := range stacks {
-		for k := range slices {
-			p, q := rings[i], rings[i+1]
-			n := (k + 1) % slices
-			switch i {
-			case 0:
-				b.Face(p[0], q[k], q[n])
-			case stacks - 1:
-				b.Face(p[k], q[k], p[n])
-			default:
-				b.Face(p[k], q[k], q[n], p[n])
+		for i := range ring {
+			if k := (i + 1) % n; last != nil {
+				f := []int32{last[i], last[k], ring[k], ring[i]}
+				if !out {
+					slices.Reverse(f)
+				}
+				b.Face(f...)
 			}
 		}
+		last = ring
 	}
 }
 
-// ballModel is a stud with a ball at its end, and a smaller part beside it that
-// the ball touches.
-func ballModel(t *testing.T, centre, along r3.Vec) *doc.Session {
+// zone returns a sphere's profile between two angles from its south pole.
+func zone(radius, from, to float64) [][2]float64 {
+	var out [][2]float64
+	for i := range 17 {
+		s, c := math.Sincos(from + (to-from)*float64(i)/16)
+		out = append(out, [2]float64{radius * s, -radius * c})
+	}
+	return out
+}
+
+// ballModel is a stem with a ball of radius 10 in a socket of the same radius.
+func ballModel(t *testing.T, at r3.Vec) *doc.Session {
 	t.Helper()
-	build := func(f func(*mesh.Builder)) *mesh.Mesh {
+	build := func(f func(b *mesh.Builder)) *mesh.Mesh {
 		b := mesh.NewBuilder()
 		f(b)
-		m, _, err := b.Build(mesh.Options{Weld: mesh.DefaultWeld})
+		m, _, err := b.Build(mesh.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
 		return m
 	}
-	stud := build(func(b *mesh.Builder) {
-		sphere(b, centre, 5)
-		sphere(b, r3.Add(centre, r3.Scale(40, along)), 8) // the stud's other end
+	socket := build(func(b *mesh.Builder) {
+		// Its inside, the rim, its outside.
+		bowl(b, at, append(zone(10, 0.02, 2), [][2]float64{{14, 4}, {14, -16}, {0.5, -16}}...), false)
 	})
-	cup := build(func(b *mesh.Builder) { sphere(b, r3.Sub(centre, r3.Scale(9, along)), 4) })
-	path := must[string](t)(doctest.WriteOBJ(t.TempDir(), &mesh.Model{Parts: []mesh.Part{{Name: "cup", Mesh: cup}, {Name: "stud", Mesh: stud}}}))
-	return must[*doc.Session](t)(doc.OpenModel(context.Background(), path, doc.OpenOptions{}))
+	stem := build(func(b *mesh.Builder) {
+		bowl(b, at, append(zone(10, 0.02, 2.8), [][2]float64{{3.3, 60}, {0.2, 60}}...), true)
+	})
+	m := &mesh.Model{Unit: mesh.Millimetre, Up: mesh.UpZ, Parts: []mesh.Part{{Name: "base", Mesh: socket}, {Name: "stem", Mesh: stem}}}
+	s, err := doc.NewSession(doc.New(doc.ModelRef{Path: "/ball.obj"}, m), m)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
 }
 
-// A picked ball makes a ball joint about its centre, with reach along its stud;
-// fitted again the frame stays.
-func TestAPickedBallMakesABallJoint(t *testing.T) {
-	centre, along := r3.Vec{X: 3, Y: -20, Z: 11}, r3.Unit(r3.Vec{X: 1, Y: 2, Z: -2})
-	s := ballModel(t, centre, along)
-	i := s.Doc.PartIndex("stud")
-	m := s.Parts[i].Mesh
-	patch := m.Topology().EvenPatchFrom(doctest.TriangleAt(m, r3.Add(centre, r3.Vec{X: 5})), doc.FeatureAngle)
-	j := must[doc.Joint](t)(s.ProposeJoint(must[[]doc.Pick](t)(s.Pick(i, doc.Elements{Triangles: patch})), doc.JointOptions{}))
-	if j.Kind != kinematics.Spherical || j.Child != "stud" || j.Parent != "cup" || j.Datum.Kind != fit.Sphere {
-		t.Fatalf("%s of %s on %s by a %s", j.Kind, j.Child, j.Parent, j.Datum.Kind)
+func TestABallInASocketIsHeldByItsBall(t *testing.T) {
+	at := r3.Vec{X: 40, Y: -30, Z: 7}
+	s := ballModel(t, at)
+	p := found(t, s, nil)
+	if len(p.List) != 1 || p.List[0].Choices[0].Kind != kinematics.Spherical {
+		t.Fatalf("found %+v", p.List)
 	}
-	if r3.Norm(r3.Sub(j.Frame.Origin, centre)) > 1e-9 || r3.Norm(r3.Sub(j.Frame.Reach, along)) > 1e-6 {
-		t.Errorf("frame %+v, want it at %v with reach along %v", j.Frame, centre, along)
+	d, err := s.Accept(p, p.List[0], 0)
+	if err != nil {
+		t.Fatal(err)
 	}
-	j.Spec.Roll.Angle = 0.3
-	again := must[doc.Joint](t)(s.Refit(j))
-	if again.Spec != j.Spec {
-		t.Errorf("fitted again %+v, before %+v", again.Spec, j.Spec)
+	j := d.Joints[0]
+	if j.Recipe.Shape != fit.Sphere || math.Abs(j.Datum.Radius-10) > 1e-6 || r3.Norm(r3.Sub(j.Frame.Origin, at)) > 1e-3 {
+		t.Errorf("datum %s of radius %v, origin %v", j.Datum.Kind, j.Datum.Radius, j.Frame.Origin)
 	}
-	d := must[doc.Document](t)(s.TakeJoint(j))
-	if d.Joints[0].Kind != kinematics.Spherical || d.Validate() != nil {
-		t.Errorf("joint %+v, %v", d.Joints[0], d.Validate())
+	// Reach runs along the stem, so that the twist is about it.
+	if a := kinematics.Angle(j.Frame.Reach, r3.Vec{Z: 1}); a > 0.05 {
+		t.Errorf("reach is %v rad off the stem", a)
 	}
-	// A hinge cannot be made of it: a ball has no direction.
-	if _, err := s.ProposeJoint(j.Picks, doc.JointOptions{Kind: kinematics.Revolute}); err == nil {
-		t.Error("a hinge was made of a ball")
+	after, err := s.With(d)
+	if err != nil {
+		t.Fatal(err)
+	}
+	again, err := after.Refit(j)
+	if err != nil || r3.Norm(r3.Sub(again.Frame.Origin, j.Frame.Origin)) > 1e-3 {
+		t.Errorf("refitted, it is at %v, error %v", again.Frame.Origin, err)
 	}
 }

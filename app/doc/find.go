@@ -311,6 +311,10 @@ func (f *proposer) choice(c find.Candidate, a find.Axis, senses []r3.Vec) Choice
 	if out.Kind == kinematics.Helical {
 		out.Pitch = a.Pitch / (2 * math.Pi)
 	}
+	if out.Kind == kinematics.Spherical {
+		f.ballChoice(&out, c.Child, c.Parent, a.Origin)
+		return out
+	}
 	dir := sense(a.Axis, senses)
 	line := kinematics.Axis{Point: a.Origin, Dir: dir}
 	if h, ok := f.session.housingOf(line, c.Child, c.Parent); ok && out.hasAxis() {
