@@ -197,7 +197,7 @@ func TestSeveralFreedomsAreNotProvenYet(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, k := range []kinematics.Kind{kinematics.Cylindric, kinematics.Universal, kinematics.Spherical, kinematics.Planar} {
+	for _, k := range []kinematics.Kind{kinematics.Cylindric, kinematics.Planar} {
 		j := doc.Joint{Name: "j", Kind: k, Parent: "base", Child: "arm", Frame: kinematics.Frame{Hinge: doctest.Options{}.Hinge().Dir}}
 		list, m, err := s.Prove(context.Background(), j, nil)
 		if err != nil || m != nil || doc.Worst(list) == doc.Stop {

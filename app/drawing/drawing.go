@@ -24,6 +24,7 @@ type Options struct {
 	Freedom  int                  // of the selected joint: the value whose limits are drawn
 	Motion   *doc.Motion          // of the selected joint, nil where unknown
 	Envelope *mesh.Mesh           // of the selected joint, nil for none
+	Region   *doc.Region          // of the selected joint, nil for none
 	Found    *Found               // proposed joints, nil for none
 	Part     int                  // the selected part, -1 for none
 	Isolate  bool                 // only the selected joint's two parts solid, the others ghosts
@@ -149,6 +150,9 @@ func (b *builder) selected() {
 		b.freeRange(j, parent, radius)
 	default:
 		b.limits(j, parent, radius)
+	}
+	if b.o.Region != nil {
+		b.region(j, parent, 1.2*radius)
 	}
 	if b.o.Envelope != nil {
 		b.scene.Parts = append(b.scene.Parts, draft.PartView{Mesh: b.o.Envelope, Motion: parent, Look: draft.Wash, NoPick: true})

@@ -162,6 +162,26 @@ func (b *builder) cone(c kinematics.Cone, f kinematics.Frame, length float64) {
 	b.mark(draft.Polyline{Points: rim, Closed: true, Ink: draft.InkMain, Depth: draft.Faded})
 }
 
+// region draws where the reach can point before it meets something: a ball
+// joint's as a surface, both with their rim.
+func (b *builder) region(j doc.Joint, parent kinematics.Transform, length float64) {
+	var rim []r3.Vec
+	for _, ray := range b.o.Region.Rim() {
+		at := r3.Add(j.Frame.Origin, r3.Scale(length, doc.Direction(j.Frame, ray.Azimuth, ray.Lean)))
+		rim = append(rim, parent.Apply(at))
+	}
+	b.mark(draft.Polyline{Points: rim, Closed: true, Wide: true, Ink: draft.InkRange, Depth: draft.Faded})
+	if n := b.o.Region.Narrowest(); n.Event != nil {
+		b.contact(parent.Apply(n.Event.Point), kinematics.Spherical.Freedom(0), n.Lean)
+	}
+	if b.o.Region.Ball == nil {
+		return
+	}
+	if surface, err := b.o.Region.Ball.Surface(length); err == nil { // else it has no extent
+		b.scene.Parts = append(b.scene.Parts, draft.PartView{Mesh: surface, Motion: parent, Look: draft.Wash, NoPick: true})
+	}
+}
+
 // extreme outlines the moving parts at values of the joint.
 func (b *builder) extreme(j doc.Joint, parent kinematics.Transform, values []float64, moving []int) {
 	k := kinematics.Joint{Kind: j.Kind, Frame: j.Frame, Pitch: j.Pitch}

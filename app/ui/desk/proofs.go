@@ -44,6 +44,7 @@ type proofs struct {
 	runningAt string // its inputs
 	done      float64
 	envelope  *Envelope
+	region    *Region
 	findings  map[string]findings // by joint
 }
 
@@ -95,7 +96,7 @@ func (p *proofs) follow(d *Desk) {
 	s := d.session
 	if s == nil {
 		p.worker.Drop()
-		p.known, p.running, p.envelope = map[string]entry{}, "", nil
+		p.known, p.running, p.envelope, p.region = map[string]entry{}, "", nil, nil
 		return
 	}
 	inputs := map[string]string{}
@@ -114,6 +115,9 @@ func (p *proofs) follow(d *Desk) {
 	}
 	if e := p.envelope; e != nil && (inputs[e.Joint] != e.inputs || e.Joint != d.joint) {
 		p.envelope = nil
+	}
+	if r := p.region; r != nil && (inputs[r.Joint] != r.inputs || r.Joint != d.joint) {
+		p.region = nil
 	}
 	p.next(d, inputs)
 }
@@ -184,12 +188,15 @@ func (d *Desk) findings(j doc.Joint, m *doc.Motion) []doc.Finding {
 func (d *Desk) State(j doc.Joint) State {
 	p := d.Proof(j.Name)
 	worst := doc.Worst(p.Findings)
+	if r := d.proofs.region; r != nil && r.Joint == j.Name && doc.Worst(d.session.RegionFindings(j, r.Region)) == doc.Stop {
+		worst = doc.Stop
+	}
 	switch {
 	case worst == doc.Stop:
 		return Stopped
 	case j.Accepted:
 		return Accepted
-	case worst == doc.Check || p.Err != nil:
+	case worst == doc.Check || p.Err != nil && j.Kind.Freedoms() == 1:
 		return ToCheck
 	case p.Motion == nil:
 		return Open

@@ -29,6 +29,9 @@ func (d *Desk) Scene() draft.Scene {
 	if d.joint != "" {
 		o.Motion = d.Proof(d.joint).Motion
 	}
+	if r := d.proofs.region; r != nil {
+		o.Region = r.Region
+	}
 	if e := d.proofs.envelope; e != nil {
 		o.Envelope = e.Mesh
 	}

@@ -120,6 +120,7 @@ func (b *builder) limits(j doc.Joint) {
 	}
 	if j.Kind.Leans() {
 		b.lean(j)
+		b.region(j)
 	}
 }
 

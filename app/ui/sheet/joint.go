@@ -145,7 +145,7 @@ func (b *builder) angle(text, what string, set func(float64)) {
 
 // runsTrue shows runout, drift and how far the hinge is off its housing.
 func (b *builder) runsTrue(j doc.Joint, p desk.Proof, unit mesh.Unit) {
-	if p.Motion == nil && b.told {
+	if p.Motion == nil && (b.told || j.Kind.Leans()) {
 		return
 	}
 	if p.Motion != nil && p.Motion.Kind != kinematics.Revolute {
@@ -220,7 +220,7 @@ func (b *builder) rangeRows(j doc.Joint, p desk.Proof) {
 	b.section("RANGE")
 	if m := p.Motion; m != nil {
 		b.row("free by contact", b.rangeText(m))
-	} else if !b.told {
+	} else if !b.told && !j.Kind.Leans() { // a region stands below
 		b.waiting(p)
 	}
 	b.limits(j)
