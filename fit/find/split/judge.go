@@ -18,7 +18,7 @@ type bond struct {
 }
 
 // group joins the pairs that do not move against one another, the surest first,
-// and none that would bring two shells with a joint between them together; then
+// and none that would bring two shells with a strong joint between them together; then
 // bolts, pins and what floats.
 func (w *work) group(large []int, pairs []find.Pair) {
 	var bonds []bond
@@ -27,7 +27,9 @@ func (w *work) group(large []int, pairs []find.Pair) {
 		a, b := large[p.A], large[p.B]
 		switch w.judge(a, b, p) {
 		case joined:
-			w.apart = append(w.apart, [2]int{a, b})
+			if w.isStrong(a, b, p) {
+				w.apart = append(w.apart, [2]int{a, b})
+			}
 			joints[a] = append(joints[a], joint{b, p.Axes[0]})
 			joints[b] = append(joints[b], joint{a, p.Axes[0]})
 		case fast:
@@ -44,7 +46,13 @@ func (w *work) group(large []int, pairs []find.Pair) {
 	w.adopt(large, pairs, joints)
 }
 
-// allowed reports whether two groups have no joint between them.
+// isStrong reports whether the faces of a joint lie close to one another: such a
+// joint is not overruled by what else holds the two together.
+func (w *work) isStrong(a, b int, p find.Pair) bool {
+	return p.Axes[0].Evidence.Slips >= slipping && p.Gap <= play*min(w.shell[a].diagonal, w.shell[b].diagonal)
+}
+
+// allowed reports whether two groups have no strong joint between them.
 func (w *work) allowed(a, b int) bool {
 	a, b = w.set.find(a), w.set.find(b)
 	for _, p := range w.apart {

@@ -17,6 +17,7 @@ const (
 	small     = 0.15  // of another shell's diagonal: what is smaller sits on it
 	near      = 0.01  // of the model's diagonal, within which shells may belong together
 	touch     = 0.006 // of the smaller shell's diagonal
+	play      = 0.03  // of the smaller shell's diagonal, the widest gap of a strong joint
 	sure      = 0.5   // confidence of a joint
 	slipping  = 0.85  // share of the mating faces that a joint's motion leaves in contact
 	rival     = 0.5   // of the best axis's score, that a second one has which holds the pair
