@@ -288,7 +288,7 @@ func TestChoiceMotionLeavesTheAxisInPlace(t *testing.T) {
 			t.Errorf("%s: its own origin moves by %.3g", x.Name, off)
 		}
 		swing := s.Swing(x, c)
-		if !(swing > 0 && swing < 0.4) {
+		if len(swing) != c.Kind.Freedoms() || !(swing[0] > 0 && swing[0] < 0.4) {
 			t.Errorf("%s swings by %v", x.Name, swing)
 		}
 	}

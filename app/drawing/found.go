@@ -13,11 +13,11 @@ import (
 // Found is what of proposed joints is drawn while they are looked through.
 type Found struct {
 	List   []doc.Proposal
-	At     int     // the one looked at, -1 for none
-	Choice int     // of its choices
-	Value  float64 // where it is swung to: radians, or model units where it slides
-	Swing  float64 // how far it swings either way by itself, for the arc; 0: no arc
-	Out    []bool  // by proposal: rejected, drawn no more
+	At     int       // the one looked at, -1 for none
+	Choice int       // of its choices
+	Values []float64 // where it is swung to in each freedom: radians or model units
+	Swing  []float64 // how far it swings either way by itself in each, for the arc
+	Out    []bool    // by proposal: rejected, drawn no more
 }
 
 // current returns the proposal looked at and its choice.
@@ -31,10 +31,13 @@ func (f *Found) current() (doc.Proposal, doc.Choice, bool) {
 // swing moves the parts that hang on the proposal looked at.
 func (b *builder) swing() {
 	p, c, ok := b.o.Found.current()
-	if !ok || b.o.Found.Value == 0 {
+	if !ok {
 		return
 	}
-	x := c.Motion(b.o.Found.Value)
+	x := c.Motion(b.o.Found.Values...)
+	if x == kinematics.Identity() {
+		return
+	}
 	for _, i := range p.Moves {
 		b.motions[i] = x.Mul(b.motions[i])
 	}
@@ -140,8 +143,8 @@ func (b *builder) lookedAt(p doc.Proposal, c doc.Choice) {
 	b.mark(draft.FrameMark{
 		Frame: now, Back: 1.6 * l, Hinge: 2 * l, Reach: max(0.6*radius, l), Side: max(0.35*radius, 0.8*l),
 	})
-	if b.o.Found.Swing > 0 && c.Turns() {
-		reach := kinematics.Range{Lower: -b.o.Found.Swing, Upper: b.o.Found.Swing}
+	if swing := b.o.Found.Swing; c.Kind.Freedom(0).About == kinematics.RoleHinge && c.Kind.Turns() && len(swing) > 0 {
+		reach := kinematics.Range{Lower: -swing[0], Upper: swing[0]}
 		b.mark(
 			draft.Sector{Frame: rest, Range: reach, Radius: radius, Ink: draft.InkRange},
 			draft.DimArc{Frame: rest, Range: reach, Radius: 0.9 * radius, Ink: draft.InkMain},

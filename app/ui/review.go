@@ -119,15 +119,16 @@ func reviewStrip(d *desk.Desk) (strip.View, bool) {
 	}
 	s := d.Session()
 	v := strip.View{Title: "Swing of " + strconv.Itoa(row.Number) + "  " + row.Name, Value: d.FoundValue() * 180 / math.Pi}
-	if !c.Turns() {
+	if !c.Kind.Turns() {
 		v.Slider, v.Unit, v.Value = true, string(s.Model.Unit), d.FoundValue()
-		reach, _ := d.FoundSwing()
-		v.Limits = &[2]float64{-2 * reach, 2 * reach}
+		if reach, _ := d.FoundSwing(); len(reach) > 0 {
+			v.Limits = &[2]float64{-2 * reach[0], 2 * reach[0]}
+		}
 	}
 	return v, true
 }
 
-// swingTime is how long a proposal's swing to and fro takes.
+// swingTime is how long a swing to and fro takes in one freedom.
 const swingTime = 2400 * time.Millisecond
 
 // look shows the proposal that the review has come to: the view closes in on
@@ -141,7 +142,8 @@ func (s *Shell) look() {
 		return
 	}
 	s.opts.Do(s.closeIn) // once the strip is there, and the drawing as small as it will be
-	s.swing = fyne.NewAnimation(swingTime, func(t float32) { s.desk.SwingFound(reach * swingAt(float64(t))) })
+	n := max(len(reach), 1)
+	s.swing = fyne.NewAnimation(time.Duration(n)*swingTime, func(t float32) { s.desk.SwingFound(swung(reach, float64(t))...) })
 	s.swing.Curve = fyne.AnimationLinear
 	s.swing.Start()
 }
@@ -156,6 +158,16 @@ func (s *Shell) followReview() {
 		}
 	}
 	s.review = on
+}
+
+// swung returns the values of a swing through one freedom after the other, t from
+// 0 to 1 over all.
+func swung(reach []float64, t float64) []float64 {
+	out := make([]float64, len(reach))
+	for i := range reach {
+		out[i] = reach[i] * swingAt(t*float64(len(reach))-float64(i))
+	}
+	return out
 }
 
 // swingAt is the course of a swing over its time: at rest while the view still
@@ -203,7 +215,7 @@ func (s *Shell) closeIn() {
 // swungByHand takes a value of the ruler during a review.
 func (s *Shell) swungByHand(v float64) {
 	s.stopSwing()
-	if c, ok := s.desk.FoundChoice(); ok && c.Turns() {
+	if c, ok := s.desk.FoundChoice(); ok && c.Kind.Turns() {
 		v *= math.Pi / 180
 	}
 	s.desk.SwingFound(v)

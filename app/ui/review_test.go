@@ -116,4 +116,20 @@ func TestSwingEndsExactlyAtRest(t *testing.T) {
 	if math.Abs(hi-1) > 1e-3 || math.Abs(lo+1) > 1e-3 {
 		t.Errorf("it swings from %v to %v, want the same both ways", lo, hi)
 	}
+	// One freedom after the other, never two at once.
+	for i := range 1000 {
+		v := swung([]float64{1, 2, 3}, float64(i)/1000)
+		moving := 0
+		for _, x := range v {
+			if x != 0 {
+				moving++
+			}
+		}
+		if moving > 1 {
+			t.Fatalf("at %d it swings by %v", i, v)
+		}
+	}
+	if v := swung([]float64{1, 2, 3}, 1); v[0] != 0 || v[1] != 0 || v[2] != 0 {
+		t.Errorf("it ends at %v", v)
+	}
 }

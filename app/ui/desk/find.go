@@ -23,8 +23,8 @@ type review struct {
 	at       int  // the proposal looked at
 	choice   map[int]int
 	rejected map[int]bool
-	value    float64 // where the one looked at is swung to
-	bySure   bool    // surest first, else from the ground outward
+	values   []float64 // where the one looked at is swung to in each freedom
+	bySure   bool      // surest first, else from the ground outward
 	least    float64
 }
 
@@ -182,7 +182,7 @@ func (d *Desk) EndReview() {
 	if d.review == nil || !d.review.open {
 		return
 	}
-	d.review.open, d.review.value = false, 0
+	d.review.open, d.review.values = false, nil
 	d.mode = viewport.PickPatch
 	d.changed()
 }
@@ -309,7 +309,7 @@ func (d *Desk) ChooseOn(by int) {
 
 // looked tells the window that something else is looked at.
 func (d *Desk) looked() {
-	d.review.value = 0
+	d.review.values = nil
 	d.changed()
 	if d.OnLook != nil {
 		d.OnLook()
@@ -397,30 +397,35 @@ func (d *Desk) goOn() {
 	}
 }
 
-// FoundValue returns where the proposal looked at is swung to: radians, or
-// model units where it slides.
+// FoundValue returns where the proposal looked at is swung to in its first
+// freedom: radians, or model units where it slides.
 func (d *Desk) FoundValue() float64 {
-	if d.review == nil {
+	if d.review == nil || len(d.review.values) == 0 {
 		return 0
 	}
-	return d.review.value
+	return d.review.values[0]
 }
 
-// SwingFound swings the proposal looked at.
-func (d *Desk) SwingFound(v float64) {
-	if d.Reviewing() && d.review.value != v {
-		d.review.value = v
+// SwingFound swings the proposal looked at by values of its freedoms; those not
+// given are zero.
+func (d *Desk) SwingFound(values ...float64) {
+	n := len(values)
+	for n > 0 && values[n-1] == 0 {
+		n--
+	}
+	if d.Reviewing() && !slices.Equal(d.review.values, values[:n]) {
+		d.review.values = slices.Clone(values[:n])
 		d.swings++
 		d.moved()
 	}
 }
 
-// FoundSwing returns how far the proposal looked at swings either way to be
-// seen; false outside a review.
-func (d *Desk) FoundSwing() (float64, bool) {
+// FoundSwing returns how far the proposal looked at swings either way in each
+// freedom to be seen; false outside a review.
+func (d *Desk) FoundSwing() ([]float64, bool) {
 	c, ok := d.FoundChoice()
 	if !ok {
-		return 0, false
+		return nil, false
 	}
 	return d.session.Swing(d.review.found.List[d.review.at], c), true
 }
@@ -442,7 +447,7 @@ func (d *Desk) drawnReview() *drawing.Found {
 	}
 	r := d.review
 	f := &drawing.Found{
-		List: r.found.List, At: r.at, Choice: r.choice[r.at], Value: r.value, Swing: swing,
+		List: r.found.List, At: r.at, Choice: r.choice[r.at], Values: r.values, Swing: swing,
 		Out: make([]bool, len(r.found.List)),
 	}
 	for i := range f.Out {

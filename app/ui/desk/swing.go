@@ -64,13 +64,13 @@ func drawAlong(line kinematics.Axis, moved func(float64)) func(origin, dir r3.Ve
 // grabFound begins a drag that swings the proposal looked at.
 func (d *Desk) grabFound(h viewport.Hit) func(origin, dir r3.Vec, done bool) {
 	c, ok := d.FoundChoice()
-	if !ok || !c.Turns() || !h.OK() || !slices.Contains(d.review.found.List[d.review.at].Moves, h.Part) {
+	if !ok || !c.Kind.Turns() || !h.OK() || !slices.Contains(d.review.found.List[d.review.at].Moves, h.Part) {
 		return nil
 	}
 	if d.OnGrab != nil {
 		d.OnGrab()
 	}
-	start := d.review.value
+	start := d.FoundValue()
 	return follow(c.Frame.Axis(), h.Point, func(turn float64) { d.SwingFound(start + turn) })
 }
 
