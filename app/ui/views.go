@@ -240,6 +240,9 @@ func stripView(d *desk.Desk) (strip.View, bool) {
 		v.Limits = &[2]float64{r.Range.Lower * scale, r.Range.Upper * scale}
 		v.Title += ", as far as its loop goes"
 	}
+	if i := d.Session().Doc.PartIndex(j.Child); i >= 0 {
+		v.Far = d.Session().Parts[i].Mesh.Diagonal()
+	}
 	proof := d.Proof(j.Name)
 	m := proof.Motion
 	if m == nil {

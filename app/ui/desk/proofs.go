@@ -33,6 +33,7 @@ const (
 	ToCheck               // a finding wants a look
 	Stopped               // a finding forbids handing over
 	Accepted              // the user has agreed to it, findings and all
+	Unproven              // its motion has several values and is not proven as one
 )
 
 // proofs computes the joints' motions one after the other, the selected one
@@ -198,6 +199,8 @@ func (d *Desk) State(j doc.Joint) State {
 		return Accepted
 	case worst == doc.Check || p.Err != nil && j.Kind.Freedoms() == 1:
 		return ToCheck
+	case p.Err != nil && j.Kind.Freedoms() > 1:
+		return Unproven
 	case p.Motion == nil:
 		return Open
 	}

@@ -20,6 +20,8 @@ func StateText(s desk.State) (string, style.Tone) {
 		return "check", style.Check
 	case desk.Stopped:
 		return "stop", style.Stop
+	case desk.Unproven:
+		return "not proven", style.Faded
 	}
 	return "measuring", style.Faded
 }

@@ -28,7 +28,8 @@ type Data struct {
 	Limits       *[2]float64 // the joint's limits, nil where unlimited
 	Curve        Curve
 	Slider       bool
-	Unit         string // of a slider's values
+	Far          float64 // of a slider: how far the ruler reaches where nothing stops it; 0: 1
+	Unit         string  // of a slider's values
 }
 
 var (
@@ -78,6 +79,9 @@ func (r *Ruler) ends() (float64, float64) {
 	lo, hi := -180.0, 180.0
 	if r.data.Slider {
 		lo, hi = -1, 1
+		if far := r.data.Far; far > 0 {
+			lo, hi = -far, far
+		}
 	}
 	d := r.data
 	if d.Lower != nil {

@@ -138,3 +138,17 @@ func TestEmptyRulerDraws(t *testing.T) {
 		t.Error("nothing drawn")
 	}
 }
+
+// A slide that nothing stops has a ruler as long as what slides.
+func TestRulerOfAFreeSlideReachesFar(t *testing.T) {
+	r := NewRuler(nil)
+	r.SetData(Data{Slider: true, Unit: "mm", Far: 250})
+	if lo, hi := r.ends(); lo > -250 || hi < 250 || hi > 400 {
+		t.Errorf("the ruler reaches from %v to %v", lo, hi)
+	}
+	stop := 30.0
+	r.SetData(Data{Slider: true, Unit: "mm", Far: 250, Upper: &stop})
+	if lo, hi := r.ends(); lo > -250 || hi < 30 || hi > 100 {
+		t.Errorf("with a stop at 30 it reaches from %v to %v", lo, hi)
+	}
+}
