@@ -40,6 +40,7 @@ const (
 	LoopStuck      FindingKind = "loop_stuck"      // the joint's loop cannot move as its axes are
 	LoopOpens      FindingKind = "loop_opens"      // the joint's loop does not quite close where it goes
 	LoopStops      FindingKind = "loop_stops"      // limits reach past where the loop lets the joint go
+	LoopMeets      FindingKind = "loop_meets"      // parts meet on the loop's way
 	LoopApart      FindingKind = "loop_apart"      // parts that a loop moves along were left out of a proof
 	MotionUnproven FindingKind = "motion_unproven" // the motion could not be computed
 	NothingFound   FindingKind = "nothing_found"   // two parts show no joint, or a part is joined to nothing

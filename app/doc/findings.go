@@ -37,7 +37,7 @@ func (s *Session) Findings(j Joint, m *Motion) []Finding {
 	w.pick()
 	w.datum()
 	w.offHousing()
-	w.loop(m != nil)
+	w.loop(m)
 	if m != nil {
 		for _, r := range m.Runout {
 			w.runout(r)

@@ -12,7 +12,7 @@ import (
 )
 
 // loop tells what the joint's closed loop makes of it.
-func (w *findingWriter) loop(proven bool) {
+func (w *findingWriter) loop(m *Motion) {
 	s := w.session
 	if !s.Doc.HasLoops() {
 		return
@@ -36,8 +36,12 @@ func (w *findingWriter) loop(proven bool) {
 			w.loopOpens(f, r, n)
 		}
 	}
-	if proven {
-		w.loopApart()
+	switch {
+	case m == nil:
+	case m.Loop != nil:
+		w.loopMeets(m.Loop)
+	default:
+		w.loopApart(n)
 	}
 }
 
@@ -118,8 +122,9 @@ func (w *findingWriter) loopOpens(f int, r loop.Reach, n Linkage) {
 	})
 }
 
-// loopApart names the parts that a proof of the joint leaves out.
-func (w *findingWriter) loopApart() {
+// loopApart names the parts that a proof of the joint leaves out, and where they
+// are told of.
+func (w *findingWriter) loopApart(n Linkage) {
 	moving, still := w.session.MovingParts(w.joint)
 	var apart []string
 	for p, part := range w.session.Doc.Parts {
@@ -130,7 +135,7 @@ func (w *findingWriter) loopApart() {
 	if len(apart) > 0 {
 		w.add(Finding{
 			Severity: Note, Kind: LoopApart, Parts: apart, Limit: math.NaN(),
-			Text: fmt.Sprintf("%s move otherwise in the loop: contact with them was not looked for", strings.Join(apart, ", ")),
+			Text: fmt.Sprintf("%s move otherwise in the loop: joint %q, which drives it, tells where they meet", strings.Join(apart, ", "), n.Drivers[0].Joint),
 		})
 	}
 }

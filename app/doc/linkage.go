@@ -298,30 +298,10 @@ func (s *Session) loopParts(j Joint) (moving, still []int, ok bool) {
 	if i < 0 {
 		return nil, nil, false
 	}
-	in := all.List[i].Joints
-	// The joint of the linkage that moves a part: the next one towards the world.
-	mover := func(part int) int {
-		for k := all.Tree.Carrier(part); k >= 0; {
-			if slices.Contains(in, all.Tree.Joint(k).Name) {
-				return k
-			}
-			parent := all.Tree.Joint(k).Parent
-			if parent == kinematics.World {
-				break
-			}
-			k = all.Tree.Carrier(parent)
-		}
-		return -1
-	}
-	of := func(name string) int {
-		if k := s.Doc.PartIndex(name); k >= 0 {
-			return mover(k)
-		}
-		return -1
-	}
-	child, parent := of(j.Child), of(j.Parent)
+	mover := s.movers(all, all.List[i])
+	child, parent := s.moverOf(mover, j.Child), s.moverOf(mover, j.Parent)
 	for p := range s.Doc.Parts {
-		switch mover(p) {
+		switch mover[p] {
 		case child:
 			moving = append(moving, p)
 		case parent:

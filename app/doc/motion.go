@@ -60,6 +60,8 @@ type Motion struct {
 	Free          contact.Result
 	Runout        []PartRunout // of each housing
 	Clearance     []Clearance  // by rising value; empty where none was asked for
+	// Loop is what the closed loop shows that the joint drives, nil for others.
+	Loop          *LoopMotion
 	BuildTime     time.Duration
 	FreeRangeTime time.Duration
 }
@@ -301,7 +303,10 @@ func (s *Session) Motion(ctx context.Context, joint string, o MotionOptions, pro
 		return nil, err
 	}
 	in.Tolerance, in.Samples = o.Tolerance, o.Samples
-	m, err := ComputeMotion(ctx, in, progress)
+	m, err := ComputeMotion(ctx, in, job.Stage(progress, 0, 0.9))
+	if err == nil {
+		m, err = s.withLoop(ctx, s.Doc.Joints[i], m, job.Stage(progress, 0.9, 1))
+	}
 	if err != nil {
 		return nil, fmt.Errorf("the motion of joint %q: %w", joint, err)
 	}
@@ -316,7 +321,11 @@ func (s *Session) MotionOf(ctx context.Context, j Joint, o MotionOptions, progre
 		return nil, err
 	}
 	in.Tolerance, in.Samples = o.Tolerance, o.Samples
-	return ComputeMotion(ctx, in, progress)
+	m, err := ComputeMotion(ctx, in, job.Stage(progress, 0, 0.9))
+	if err != nil {
+		return nil, err
+	}
+	return s.withLoop(ctx, j, m, job.Stage(progress, 0.9, 1))
 }
 
 // MotionInput returns what the motion of a joint is computed from.

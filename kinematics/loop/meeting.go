@@ -64,7 +64,7 @@ func (l *Linkage) Meet(ctx context.Context, from []float64, k int, sense float64
 		x.end = x.start + sense*2*math.Pi
 	}
 	x.k = k
-	stop, err = l.follows(ctx, from, k, sense, walkHooks{limit: x.limit}, nil)
+	stop, err = l.follows(ctx, from, k, sense, walkHooks{limit: x.limit, took: x.took}, nil)
 	switch {
 	case x.met != nil:
 		return x.met, end, x.touching, nil
@@ -74,23 +74,31 @@ func (l *Linkage) Meet(ctx context.Context, from []float64, k int, sense float64
 	return nil, stop, x.touching, nil
 }
 
+// glance is how far about itself a pair looks at once, of the bodies' size:
+// farther is dearer, nearer takes more steps.
+const glance = 0.01
+
 // meet is a search for a meeting.
 type meet struct {
 	l          *Linkage
 	bodies     []Body
 	pairs      [][2]int
+	apart      []float64 // of each pair: how far it is apart at least
+	speeds     []float64 // of each pair: how fast that may shrink on the next step
 	touching   [][2]int
 	begun      bool
 	within     float64
+	size       float64 // of the largest body
 	o          MeetingOptions
 	k          int
 	start, end float64 // of the driver
 	motions    []kinematics.Transform
 	met        *Meeting
+	squared    []*squared
 }
 
 func (l *Linkage) newMeet(bodies []Body, o MeetingOptions) (*meet, error) {
-	x := &meet{l: l, bodies: bodies, o: o, within: o.Within, pairs: o.Pairs, motions: make([]kinematics.Transform, l.tree.NumParts())}
+	x := &meet{l: l, bodies: bodies, o: o, within: o.Within, pairs: o.Pairs, motions: make([]kinematics.Transform, l.tree.NumParts()), squared: make([]*squared, len(bodies))}
 	size := 0.0
 	for i, b := range bodies {
 		if b.Part < 0 || b.Part >= l.tree.NumParts() || b.Mesh == nil {
@@ -98,6 +106,7 @@ func (l *Linkage) newMeet(bodies []Body, o MeetingOptions) (*meet, error) {
 		}
 		size = max(size, b.Mesh.Diagonal())
 	}
+	x.size = size
 	if x.within == 0 {
 		x.within = 1e-5 * size
 	}
@@ -137,24 +146,27 @@ func (x *meet) limit(a *walker) float64 {
 		x.setTouchingAside()
 	}
 	best := math.Inf(1)
-	for _, p := range x.pairs {
+	for i, p := range x.pairs {
 		speed := x.speed(p, ahead)
+		x.speeds[i] = speed
 		if speed == 0 {
 			continue
 		}
-		// No farther than what bounds the step anyhow is worth knowing.
-		far := min(best, a.here.reach)*speed + x.within
-		g, near := x.gap(p, far)
-		if !near {
-			continue
-		}
-		if g.Distance <= x.within {
-			at := x.motions[x.bodies[p[0]].Part].Apply(g.PA)
-			x.met = &Meeting{A: p[0], B: p[1], Drive: values[x.l.drivers[x.k]], Values: values, Gap: g.Distance, Point: at}
-			return 0
+		// What is known from before is measured again only where it would bound the
+		// step.
+		if need := min(min(best, a.here.reach)*speed, glance*x.size) + x.within; x.apart[i] < need {
+			x.apart[i] = need
+			if g, near := x.gap(p, need); near {
+				x.apart[i] = g.Distance
+				if g.Distance <= x.within {
+					at := x.motions[x.bodies[p[0]].Part].Apply(x.body(p[0]).own.Apply(g.PA))
+					x.met = &Meeting{A: p[0], B: p[1], Drive: values[x.l.drivers[x.k]], Values: values, Gap: g.Distance, Point: at}
+					return 0
+				}
+			}
 		}
 		// Half of what is within is kept, so that the way ends.
-		best = min(best, (g.Distance-x.within/2)/speed)
+		best = min(best, (x.apart[i]-x.within/2)/speed)
 	}
 	const least = 1e-8 // shorter steps are rounding
 	return max(best, least)
@@ -163,9 +175,9 @@ func (x *meet) limit(a *walker) float64 {
 // gap returns the distance of a pair where the parts stand, if below far; its
 // points are as modelled on the pair's first body.
 func (x *meet) gap(p [2]int, far float64) (mesh.Gap, bool) {
-	a, b := &x.bodies[p[0]], &x.bodies[p[1]]
-	xAB := x.motions[a.Part].Inverse().Mul(x.motions[b.Part])
-	return mesh.Distance(a.Mesh.BVH(), b.Mesh.BVH(), mesh.Rigid(xAB), far)
+	a, b := x.body(p[0]), x.body(p[1])
+	xAB := a.own.Inverse().Mul(x.motions[x.bodies[p[0]].Part].Inverse()).Mul(x.motions[x.bodies[p[1]].Part]).Mul(b.own)
+	return mesh.Distance(a.mesh.BVH(), b.mesh.BVH(), mesh.Rigid(xAB), far)
 }
 
 func (x *meet) setTouchingAside() {
@@ -178,6 +190,14 @@ func (x *meet) setTouchingAside() {
 		}
 	}
 	x.pairs = apart
+	x.apart, x.speeds = make([]float64, len(apart)), make([]float64, len(apart))
+}
+
+// took notes that the walker took a step.
+func (x *meet) took(h float64) {
+	for i := range x.apart {
+		x.apart[i] -= h * x.speeds[i]
+	}
 }
 
 // ahead returns where the parts stand a little further along the tangent.

@@ -118,6 +118,8 @@ type walkHooks struct {
 	seen func(a *walker, h float64) error
 	// limit returns how long the next step from w.y may be; 0 ends the walk.
 	limit func(a *walker) float64
+	// took is told the length of every step that was taken.
+	took func(h float64)
 }
 
 // follows walks driver k from a pose in one sense to where it ends.
@@ -193,6 +195,9 @@ func (a *walker) toEnd(ctx context.Context, most float64, hooks walkHooks) (Stop
 		}
 		a.accept()
 		a.stride(h)
+		if hooks.took != nil {
+			hooks.took(h)
+		}
 	}
 	return Stop{}, errStuck
 }

@@ -2,6 +2,9 @@ package desk
 
 import (
 	"context"
+	"fmt"
+	"slices"
+	"strings"
 
 	"pintle/app/doc"
 	"pintle/kinematics"
@@ -76,6 +79,29 @@ func (d *Desk) DriveLoop() {
 	d.changed()
 }
 
+// loopInputs names what the motion of a loop depends on, for the joint that
+// drives it; "" for others.
+func loopInputs(s *doc.Session, j doc.Joint) string {
+	if !s.Doc.HasLoops() {
+		return ""
+	}
+	all, err := s.Linkages()
+	if err != nil {
+		return ""
+	}
+	i := all.LinkageOf(j.Name)
+	if i < 0 || !slices.ContainsFunc(all.List[i].Drivers, func(v doc.ValueRef) bool { return v.Joint == j.Name }) {
+		return ""
+	}
+	var b strings.Builder
+	fmt.Fprint(&b, "|", all.List[i].Drivers)
+	for _, name := range all.List[i].Joints {
+		k := s.Doc.Joints[s.Doc.JointIndex(name)]
+		fmt.Fprint(&b, k.Name, k.Kind, k.Frame, k.Pitch, k.Limits, k.Parent, k.Child)
+	}
+	return b.String()
+}
+
 // loopReach is what is known of how far a loop goes.
 type loopReach struct {
 	session *doc.Session
@@ -98,6 +124,9 @@ func (d *Desk) LoopReach() (r loop.Reach, ok bool) {
 	for _, name := range n.Joints {
 		if e, known := d.proofs.known[name]; known && e.motion != nil {
 			free[name] = e.motion.FreeRange()
+			if l := e.motion.Loop; l != nil {
+				free[name], _ = free[name].Intersect(l.Range())
+			}
 		}
 	}
 	if k := d.loopReach; k.session == d.session && k.at == at && k.proofs == len(free) {

@@ -89,6 +89,7 @@ func inputsOf(s *doc.Session, j doc.Joint) string {
 	for _, p := range j.Picks {
 		fmt.Fprint(&b, p.Source, len(p.Triangles), len(p.Loops), p.Loops)
 	}
+	b.WriteString(loopInputs(s, j))
 	return b.String()
 }
 

@@ -38,6 +38,13 @@ func (b *builder) loop(j doc.Joint) {
 		b.loopEnd("goes down to", j, r.Lower, n)
 		b.loopEnd("goes up to", j, r.Upper, n)
 	}
+	if m := b.desk.Proof(j.Name).Motion; m != nil && m.Loop != nil {
+		for _, met := range []*doc.LoopMeeting{m.Loop.Lower, m.Loop.Upper} {
+			if met != nil {
+				b.row(met.Parts[0]+" meets "+met.Parts[1], b.amount(j, met.Value))
+			}
+		}
+	}
 	drive := paper.NewButton("Drive by this joint", paper.Outlined, b.desk.DriveLoop)
 	drive.SetEnabled(!slices.Contains(n.Drivers, doc.ValueRef{Joint: j.Name, Freedom: b.desk.Freedom()}))
 	b.buttons(drive)
@@ -49,14 +56,18 @@ func (b *builder) loopEnd(label string, j doc.Joint, stop loop.Stop, n doc.Linka
 		b.row(label, "no end, it turns fully")
 		return
 	}
-	text := figures.Length(stop.Drive, b.desk.Session().Model.Unit)
-	if j.Kind.Freedom(b.desk.Freedom()).Turns {
-		text = figures.Degrees(stop.Drive, 2)
-	}
-	b.row(label, text)
+	b.row(label, b.amount(j, stop.Drive))
 	if why := stopText(stop, j.Name, n); why != "" {
 		b.add(paper.Small(why, style.Faded))
 	}
+}
+
+// amount words a value of the joint's chosen freedom.
+func (b *builder) amount(j doc.Joint, v float64) string {
+	if j.Kind.Freedom(b.desk.Freedom()).Turns {
+		return figures.Degrees(v, 2)
+	}
+	return figures.Length(v, b.desk.Session().Model.Unit)
 }
 
 // stopText says what stops a loop.
