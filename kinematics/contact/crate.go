@@ -7,20 +7,37 @@ import (
 )
 
 // crate is a box along the axes of the axis frame, by its middle and half its
-// extents.
+// extents, and a slab that lies along what is in it: faces that are flat, but
+// oblique to the axes, fill their slab much better than their box.
 type crate struct {
 	mid, half r3.Vec
+	slab      slab
 }
+
+// slab is a box along the mean normal and the longest edge of some triangles.
+type slab struct {
+	normal, along r3.Vec // unit, or zero where there is no slab
+	off, deep     r3.Vec // its middle from that of the crate and half its extents: along normal, along, normal x along
+}
+
+// mostInSlab is up to how many triangles a node gets a slab: more are seldom flat.
+const mostInSlab = 1 << 12
 
 // findCrates bounds the triangles of every node of the hierarchy.
 func findCrates(s *side) []crate {
 	list := make([]crate, len(s.nodes))
+	first, count := make([]int32, len(s.nodes)), make([]int32, len(s.nodes))
 	for i := len(s.nodes) - 1; i >= 0; i-- {
 		n := &s.nodes[i]
 		if n.Count == 0 {
 			list[i] = list[i+1].union(&list[n.Right])
+			first[i], count[i] = first[i+1], count[i+1]+count[n.Right]
+			if first[n.Right] == first[i]+count[i+1] && count[i] <= mostInSlab {
+				list[i].findSlab(s, s.order[first[i]:first[i]+count[i]])
+			}
 			continue
 		}
+		first[i], count[i] = n.First, n.Count
 		for k := n.First; k < n.First+n.Count; k++ {
 			p := s.corners(s.order[k])
 			c := crateOf(&p)
@@ -29,8 +46,47 @@ func findCrates(s *side) []crate {
 			}
 			list[i] = c
 		}
+		list[i].findSlab(s, s.order[n.First:n.First+n.Count])
 	}
 	return list
+}
+
+// findSlab fits the slab round some triangles.
+func (a *crate) findSlab(s *side, tris []int32) {
+	var n, u r3.Vec
+	for _, t := range tris {
+		p := s.corners(t)
+		e := [3]r3.Vec{r3.Sub(p[1], p[0]), r3.Sub(p[2], p[1]), r3.Sub(p[0], p[2])}
+		n = r3.Sub(n, r3.Cross(e[0], e[2]))
+		for _, d := range e {
+			if r3.Norm2(d) > r3.Norm2(u) {
+				u = d
+			}
+		}
+	}
+	length := r3.Norm(n)
+	if !(length > 0) {
+		return
+	}
+	n = r3.Scale(1/length, n)
+	u = r3.Sub(u, r3.Scale(r3.Dot(u, n), n))
+	if length = r3.Norm(u); !(length > 0) {
+		return
+	}
+	u = r3.Scale(1/length, u)
+	v := r3.Cross(n, u)
+	inf := math.Inf(1)
+	lo, hi := [3]float64{inf, inf, inf}, [3]float64{-inf, -inf, -inf}
+	for _, t := range tris {
+		for _, p := range s.corners(t) {
+			d := r3.Sub(p, a.mid)
+			for k, h := range [3]float64{r3.Dot(n, d), r3.Dot(u, d), r3.Dot(v, d)} {
+				lo[k], hi[k] = min(lo[k], h), max(hi[k], h)
+			}
+		}
+	}
+	c := crateBetween(r3.Vec{X: lo[0], Y: lo[1], Z: lo[2]}, r3.Vec{X: hi[0], Y: hi[1], Z: hi[2]})
+	a.slab = slab{n, u, c.mid, c.half}
 }
 
 func crateOf(p *[3]r3.Vec) crate {
@@ -74,13 +130,20 @@ func crateDistance(a, b *crate, p *place, n, back r3.Vec) float64 {
 	x := max(math.Abs(d.X)-(c*a.half.X+s*a.half.Y+b.half.X), 0)
 	y := max(math.Abs(d.Y)-(s*a.half.X+c*a.half.Y+b.half.Y), 0)
 	z := max(math.Abs(d.Z)-(a.half.Z+b.half.Z), 0)
-	along := r3.Dot(n, d) - a.support(back) - b.support(n)
+	along := r3.Dot(n, d) - a.support(r3.Scale(-1, back)) - b.support(n)
 	return max(math.Sqrt(x*x+y*y+z*z), along) - angleEps
 }
 
-// support returns how far the crate reaches from its middle along n.
+// support returns how far the crate reaches from its middle along n, which is
+// not longer than a unit: by its box or by its slab.
 func (a *crate) support(n r3.Vec) float64 {
-	return math.Abs(n.X)*a.half.X + math.Abs(n.Y)*a.half.Y + math.Abs(n.Z)*a.half.Z
+	box := math.Abs(n.X)*a.half.X + math.Abs(n.Y)*a.half.Y + math.Abs(n.Z)*a.half.Z
+	b := &a.slab
+	if b.normal == (r3.Vec{}) {
+		return box
+	}
+	x, y, z := r3.Dot(n, b.normal), r3.Dot(n, b.along), r3.Dot(n, r3.Cross(b.normal, b.along))
+	return min(box, x*b.off.X+y*b.off.Y+z*b.off.Z+math.Abs(x)*b.deep.X+math.Abs(y)*b.deep.Y+math.Abs(z)*b.deep.Z)
 }
 
 // standsOff returns by how much the triangle p stands beyond q along n: a lower

@@ -46,3 +46,26 @@ func TestCrateDistance(t *testing.T) {
 		}
 	}
 }
+
+// Faces that are oblique to the axes are bounded by their slab: two parallel
+// plates a tenth apart, whatever way they lie.
+func TestSlabsBoundObliquePlates(t *testing.T) {
+	move, _ := oblique(r3.Vec{}, r3.Vec{X: 1, Y: 2, Z: 3})
+	lower, upper := box(-5, 5, -5, 5, -1, 0).subdivided(4).moved(move), box(-5, 5, -5, 5, 0.1, 1).subdivided(4).moved(move)
+	s := scene(t, upper, lower, zAxis, Options{})
+	x := newNearest(t.Context(), s)
+	if err := x.at(0); err != nil {
+		t.Fatal(err)
+	}
+	first := x.steps
+	x.slack = 1e-6
+	if err := x.at(0, x.best); err != nil {
+		t.Fatal(err)
+	}
+	if d := x.proximity().Distance; d < 0.1-1e-6 || d > 0.1+1e-6 {
+		t.Errorf("distance %g, want 0.1", d)
+	}
+	if again := x.steps - first; again > 40 {
+		t.Errorf("%d steps from the nearest pair on: slabs do not bound", again)
+	}
+}

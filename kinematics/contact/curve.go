@@ -164,7 +164,7 @@ func (d *drafter) draw(over kinematics.Range, progress func(float64, string)) (*
 // seeker returns a search for smallest distances that is exact enough.
 func (d *drafter) seeker() *nearest {
 	x := newNearest(d.ctx, d.scene)
-	x.slack = max(d.error/16, tie)
+	x.slack = max(d.error/6, tie)
 	return x
 }
 
