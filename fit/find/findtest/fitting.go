@@ -29,7 +29,17 @@ type half struct {
 
 // gap is the distance of two faces at rest: mostly a little air, at times none
 // or an overlap, as in models that were never meant to be built.
-func (g *maker) gap(s float64) float64 { return s * g.pick(0, 0.002, 0.01, 0.01, 0.03, 0.06, -0.01) }
+func (g *maker) gap(s float64) float64 {
+	return s * g.pick(0, 0.002, 0.01, 0.01, 0.03, 0.06, 0.12, -0.01)
+}
+
+// sunk is gap, or in some models how deep one housing reaches into the other.
+func (g *maker) sunk(s float64) float64 {
+	if g.deep && g.chance(0.6) {
+		return -s * g.between(0.1, 0.4)
+	}
+	return g.gap(s)
+}
 
 // bolts is a ring of holes.
 func (g *maker) bolts(r, hole float64, n int, first float64) []Hole {
@@ -99,7 +109,7 @@ func (g *maker) plain(x *mesh.Mesh) *mesh.Mesh {
 
 // flange is two flanges face to face, each with its bolt circle.
 func (g *maker) flange(s float64) fitting {
-	t, gap, h := s*g.between(0.15, 0.35), g.gap(s), s*g.between(0.9, 1.6)
+	t, gap, h := s*g.between(0.15, 0.35), g.sunk(s), s*g.between(0.9, 1.6)
 	n := 4 + 2*g.r.IntN(3)
 	below := append(g.bolts(0.95*s, 0.07*s, n, 0.2), Hole{R: 0.4 * s, N: g.around()})
 	above := append(g.bolts(g.pick(0.6, 0.8)*s, 0.06*s, n, g.between(0, 1)), Hole{R: 0.3 * s, N: g.around()})
@@ -154,7 +164,7 @@ func (g *maker) shaft(s float64) fitting {
 // hub is a plate that turns on a boss of a box-like link, which has the same
 // boss on its other faces.
 func (g *maker) hub(s float64) fitting {
-	gap, t, h := g.gap(s), s*g.between(0.3, 0.5), s*g.between(1.2, 1.8)
+	gap, t, h := g.sunk(s), s*g.between(0.3, 0.5), s*g.between(1.2, 1.8)
 	f := fitting{radius: 0.8 * s, lower: -2, upper: 2}
 	body := g.slab(-1.3*s, -s, -h, s, s, -0.2*s)
 	f.parent = half{[]*mesh.Mesh{body, g.rod(0.8*s, -0.3*s, 0)}, r3.Vec{X: -1.2 * s, Z: -h / 2}, r3.Vec{X: -1}, nil}

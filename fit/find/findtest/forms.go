@@ -52,7 +52,7 @@ func (g *maker) folded(s float64) fitting {
 // elbow is a flange whose child carries the next housing across its own axis,
 // as large as itself.
 func (g *maker) elbow(s float64) fitting {
-	gap, h := g.gap(s), s*g.between(1, 1.4)
+	gap, h := g.sunk(s), s*g.between(1, 1.4)
 	f := fitting{radius: 0.8 * s, lower: -2.6, upper: 2.6}
 	f.parent = half{[]*mesh.Mesh{g.tube(0.4*s, s, -1.5*s, 0)}, r3.Vec{Z: -1.4 * s}, r3.Vec{Z: -1}, nil}
 	cross := mesh.Moved(g.rod(s*g.between(0.8, 1), -1.2*s, 1.2*s), Frame(r3.Vec{Z: h}, r3.Vec{Y: 1}, r3.Vec{X: 1}))

@@ -26,6 +26,7 @@ type maker struct {
 	steps  int     // of those edges
 	loose  bool    // bolts and badges are parts of their own
 	busy   int     // features without a meaning on every body
+	deep   bool    // housings reach into one another
 	hulled float64 // share of the parts that are only a hull
 	shows  []bool  // by joint and side, parent's first: whether the part shows it
 }
@@ -43,6 +44,7 @@ func newMaker(name string, seed uint64) *maker {
 	g.steps = 1 + g.r.IntN(4)
 	g.loose = g.chance(0.25)
 	g.busy = g.r.IntN(3) * g.r.IntN(4)
+	g.deep = g.chance(0.25)
 	g.hulled = g.pick(0, 0, 0.15, 0.3)
 	return g
 }
