@@ -15,8 +15,7 @@ const (
 	fCentre        // the axis goes through the middle of the near surface
 	fFree          // no other pair has a better use for the line
 	fTwin          // the motion takes a pair of parts of the same kinds into this one
-	fSwing         // a small motion leads nowhere into the other part, in the better sense
-	fSwings        // and in the worse sense
+	fUnlike        // the parts are not of one kind, as left and right are
 	fSlip          // mating faces that the motion keeps in contact
 
 	fBoth  // circles of the part that shows fewer
@@ -54,10 +53,7 @@ func (l *link) common(f *features) {
 	x := l.gap / (farGap * l.size)
 	f[fGap] = 1 / (1 + x*x)
 	f[fFree] = 1
-	f[fSwing], f[fSwings] = notSwung, notSwung
 }
-
-const notSwung = 0.5 // for a motion that was not tried
 
 // turns fills in what the surfaces say about a turn.
 func (l *link) turns(h *hypothesis) {

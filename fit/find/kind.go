@@ -14,7 +14,11 @@ const (
 	ballSlip     = 0.06 // root mean square speed across the faces of a ball
 	ballKept     = 0.95 // share of the mating area that faces its centre
 	ballOff      = 3e-3 // of the smaller part's diagonal, of the centre from the axis
-	threadFit    = 0.7  // share of the variance of n.(a x r) that a pitch explains
+	threadNear   = 0.02 // nearness of the spots that are looked at for a thread
+	threadShare  = 0.1  // of their area, that flanks have
+	threadFit    = 0.8  // share of the square of n.(a x r) that a pitch explains
+	flankLeast   = 0.15 // axial part of a flank's normal
+	flankMost    = 0.95
 	plainRod     = 0.97 // share of the surface of a rod that nothing keeps from turning
 	threadLead   = 0.01 // radii, least slide for a radian of a thread
 )
@@ -22,7 +26,14 @@ const (
 // kind tells a joint that turns from one that also slides, screws or turns
 // every way, by its mating faces.
 func (w *work) kind(l *link, c *Candidate) {
-	if len(l.mates) < leastMates || c.Kind != Revolute {
+	if c.Kind != Revolute {
+		return
+	}
+	if pitch, ok := w.thread(l, c.Origin, c.Axis); ok {
+		c.Kind, c.Pitch = Screw, pitch
+		return
+	}
+	if len(l.mates) < leastMates {
 		return
 	}
 	if o, ok := l.ball(c.Origin, c.Axis); ok {
@@ -34,11 +45,7 @@ func (w *work) kind(l *link, c *Candidate) {
 		}
 		return
 	}
-	if pitch, ok := l.thread(c.Origin, c.Axis); ok {
-		c.Kind, c.Pitch = Screw, pitch
-		return
-	}
-	if l.barrel(c.Origin, c.Axis) {
+	if l.barrel(c.Origin, c.Axis) && w.freeAlong(l, c.Axis) {
 		c.Kind = Prismatic
 		if w.parts[c.Child].turnedAbout(c.Origin, c.Axis) > plainRod {
 			c.Kind = Cylindrical
@@ -73,23 +80,81 @@ func (l *link) ball(o, axis r3.Vec) (r3.Vec, bool) {
 	return c, good > ballKept*all
 }
 
-// thread returns the pitch of mating faces that are flanks of a thread about
-// the axis: the slide h for a radian that makes n.(a x r + h a) least.
-func (l *link) thread(o, axis r3.Vec) (pitch float64, ok bool) {
-	var xx, xy, yy, radius, area float64
-	for _, m := range l.mates {
-		d := r3.Sub(m.at, o)
-		x, y := r3.Dot(m.normal, axis), r3.Dot(m.normal, r3.Cross(axis, d))
-		xx, xy, yy = xx+m.area*x*x, xy+m.area*x*y, yy+m.area*y*y
-		radius += m.area * fromLine(m.at, o, axis)
-		area += m.area
+// thread returns the pitch of the flanks of a thread about the axis that either
+// part shows near the other: the slide h for a radian that makes
+// n.(a x r + h a) least.
+func (w *work) thread(l *link, o, axis r3.Vec) (pitch float64, ok bool) {
+	for i, spots := range [2][]spot{l.za, l.zb} {
+		var xx, xy, yy, flank, radius, area float64
+		for _, s := range spots {
+			if s.near < threadNear {
+				continue
+			}
+			d := r3.Sub(s.at, o)
+			x, y := r3.Dot(s.normal, axis), r3.Dot(s.normal, r3.Cross(axis, d))
+			area += s.area
+			if math.Abs(x) < flankLeast || math.Abs(x) > flankMost {
+				continue
+			}
+			xx, xy, yy = xx+s.area*x*x, xy+s.area*x*y, yy+s.area*y*y
+			radius += s.area * fromLine(s.at, o, axis)
+			flank += s.area
+		}
+		if flank < threadShare*area || flank == 0 || xy*xy < threadFit*xx*yy {
+			continue
+		}
+		if h := -xy / xx; math.Abs(h) > threadLead*radius/flank {
+			part := w.parts[l.a].mesh
+			if i == 1 {
+				part = w.parts[l.b].mesh
+			}
+			return sharpPitch(part.Vertices(), o, axis, radius/flank, 2*math.Pi*h), true
+		}
 	}
-	if area == 0 || xx < 0.02*area || xy*xy < threadFit*xx*yy {
-		return 0, false
-	}
-	h := -xy / xx
-	return 2 * math.Pi * h, math.Abs(h) > threadLead*radius/area
+	return 0, false
 }
+
+// sharpPitch is the pitch near a guess for which the vertices of a thread's
+// crest, farther than radius from the axis, lie on helices of the least spread:
+// whose phases add up to most.
+func sharpPitch(at []r3.Vec, o, axis r3.Vec, radius, guess float64) float64 {
+	x := across(axis)
+	y := r3.Cross(axis, x)
+	var turn, high []float64
+	for _, p := range at {
+		d := r3.Sub(p, o)
+		u, v := r3.Dot(d, x), r3.Dot(d, y)
+		if r := math.Hypot(u, v); r > radius && r < crestMost*radius {
+			turn, high = append(turn, math.Atan2(v, u)), append(high, r3.Dot(d, axis))
+		}
+	}
+	sum := func(pitch float64) float64 {
+		var c, s float64
+		for i, t := range turn {
+			sin, cos := math.Sincos(2*math.Pi*high[i]/pitch - t)
+			c, s = c+cos, s+sin
+		}
+		return math.Hypot(c, s)
+	}
+	best, step := guess, guess*pitchBlur/pitchSteps
+	for range pitchPasses {
+		mid := best
+		for k := -pitchSteps; k <= pitchSteps; k++ {
+			if p := mid + float64(k)*step; sum(p) > sum(best) {
+				best = p
+			}
+		}
+		step /= pitchSteps / 4
+	}
+	return best
+}
+
+const (
+	crestMost   = 1.3  // of the flanks' mean radius, of a crest
+	pitchBlur   = 0.15 // of the pitch, error of a guess by the normals of facets
+	pitchSteps  = 60
+	pitchPasses = 4
+)
 
 // barrel reports whether the mating faces make a long straight barrel about the
 // axis without a shoulder, as a rod's in its guide: it turns and slides alike.

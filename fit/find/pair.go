@@ -53,6 +53,9 @@ func (w *work) links(ctx context.Context) ([]link, error) {
 		near[i].addTwins()
 	}
 	w.seats(near, shapes, &f)
+	for i := range near {
+		near[i].unlike(&f)
+	}
 	return near, nil
 }
 
@@ -94,15 +97,7 @@ func (w *work) judge(ctx context.Context, l *link) {
 	w.axes(l)
 	l.addSlide()
 	l.settle()
-	if ctx.Err() != nil {
-		return
-	}
-	for i := range min(len(l.axes), mostSwings) {
-		l.axes[i].swing(w, l)
-	}
 }
-
-const mostSwings = 5 // hypotheses of a pair that are moved
 
 // axes adds the lines of either part, those of both as one.
 func (w *work) axes(l *link) {

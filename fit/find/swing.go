@@ -1,65 +1,41 @@
 package find
 
 import (
-	"math"
-
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"pintle/fit/mesh"
 )
 
-var (
-	swingTurns  = [...]float64{4 * math.Pi / 180, 12 * math.Pi / 180}
-	swingSlides = [...]float64{0.01, 0.04} // of the smaller part's diagonal
-)
-
 const (
-	swingSpots = 120  // of either part
-	swingIn    = 0.08 // share of the way that leads in, and halves the feature
+	shortSlide = 0.01 // of the smaller part's diagonal
+	longerStep = 0.04
+	slideSpots = 120  // of either part
+	leastFree  = 0.02 // share of the way of a slide that may lead into the other part
 )
 
-// swing moves each part's near surface by small steps against the other part
-// and measures how much of its way leads into the other part, in both senses.
-// What overlaps before counts only as far as it gets deeper.
-func (h *hypothesis) swing(w *work, l *link) {
-	a, b := w.parts[l.a].mesh, w.parts[l.b].mesh
-	steps := swingTurns
-	if h.Kind == Prismatic {
-		steps = swingSlides
-	}
-	var in [2]float64
-	for k, sense := range []float64{1, -1} {
-		for _, step := range steps {
-			x, y := h.moved(sense*step, l.size), h.moved(-sense*step, l.size)
-			ia, wa := deeper(l.za, b, x)
-			ib, wb := deeper(l.zb, a, y)
-			if s := wa + wb; s > 0 {
-				in[k] += (ia + ib) / s / float64(len(steps))
-			}
+// freeAlong reports whether the parts can slide a little along unit a both
+// ways: how much of the way of each part's near surface leads into the other
+// part. What overlaps before counts only as far as it gets deeper.
+func (w *work) freeAlong(l *link, a r3.Vec) bool {
+	p, q := w.parts[l.a].mesh, w.parts[l.b].mesh
+	for _, step := range []float64{shortSlide, -shortSlide, longerStep, -longerStep} {
+		by := r3.Scale(step*l.size, a)
+		inP, wayP := deeper(l.za, q, by)
+		inQ, wayQ := deeper(l.zb, p, r3.Scale(-1, by))
+		if !(inP+inQ <= leastFree*(wayP+wayQ)) {
+			return false
 		}
 	}
-	h.feats[fSwing] = 1 / (1 + min(in[0], in[1])/swingIn)
-	h.feats[fSwings] = 1 / (1 + max(in[0], in[1])/swingIn)
-}
-
-// moved is the motion by a step.
-func (h *hypothesis) moved(step, size float64) mesh.Rigid {
-	if h.Kind == Prismatic {
-		x := mesh.Identity()
-		x.T = r3.Scale(step*size, h.Axis.Axis)
-		return x
-	}
-	return about(h.Origin, h.Axis.Axis, step)
+	return true
 }
 
 // deeper returns how far the spots get into the other part when moved, and how
 // far the near ones move, both summed over the area.
-func deeper(spots []spot, other *mesh.Mesh, x mesh.Rigid) (in, way float64) {
-	stride := max(1, len(spots)/swingSpots)
+func deeper(spots []spot, other *mesh.Mesh, by r3.Vec) (in, way float64) {
+	step := r3.Norm(by)
+	stride := max(1, len(spots)/slideSpots)
 	for i := 0; i < len(spots); i += stride {
 		s := &spots[i]
-		p := x.Apply(s.at)
-		step := r3.Norm(r3.Sub(p, s.at))
 		way += s.area * s.near * step
 		before := -s.gap
 		if s.inside {
@@ -68,18 +44,11 @@ func deeper(spots []spot, other *mesh.Mesh, x mesh.Rigid) (in, way float64) {
 		if before+step <= 0 {
 			continue // cannot reach it
 		}
+		p := r3.Add(s.at, by)
 		tri, q, d := other.BVH().Closest(p)
 		if r3.Dot(r3.Sub(p, q), other.AreaNormal(tri)) < 0 {
 			in += s.area * min(step, max(0, d-max(before, 0)))
 		}
 	}
 	return in, way
-}
-
-// about is the turn by an angle about the line through o along unit a.
-func about(o, a r3.Vec, angle float64) mesh.Rigid {
-	rot := r3.NewRotation(angle, a)
-	x := mesh.Rigid{X: rot.Rotate(r3.Vec{X: 1}), Y: rot.Rotate(r3.Vec{Y: 1}), Z: rot.Rotate(r3.Vec{Z: 1})}
-	x.T = r3.Sub(o, x.Turn(o))
-	return x
 }

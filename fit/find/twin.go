@@ -95,8 +95,11 @@ func (w *work) twins(links []link, shapes []shape, f *family) {
 				break
 			}
 			o := &links[j]
+			if i == j {
+				continue
+			}
 			for _, other := range [][2]int{{o.a, o.b}, {o.b, o.a}} {
-				if f.first[other[0]] != p || f.first[other[1]] != q || i == j && other[0] == l.a {
+				if f.first[other[0]] != p || f.first[other[1]] != q {
 					continue
 				}
 				n++
@@ -205,4 +208,14 @@ func (l *link) supportByTwins(t twin, n int) {
 	}
 	h.feats[fTwin] = share
 	l.axes = append(l.axes, h)
+}
+
+// unlike tells every hypothesis whether the parts are of one kind.
+func (l *link) unlike(f *family) {
+	if f.first[l.a] == f.first[l.b] {
+		return
+	}
+	for i := range l.axes {
+		l.axes[i].feats[fUnlike] = 1
+	}
 }
