@@ -116,7 +116,7 @@ func (s *Session) proposals(ctx context.Context, res find.Result, progress job.P
 	for _, part := range s.Parts {
 		p.meshes = append(p.meshes, part.Mesh)
 	}
-	f := proposer{session: s, res: res, names: s.proposedNames(res)}
+	f := proposer{session: s, res: res, names: find.Names(s.Parts, res, s.Model.Up)}
 	f.hangOn()
 	for n, i := range f.order() {
 		if err := ctx.Err(); err != nil {
@@ -383,20 +383,4 @@ func (f *proposer) aim(list []Proposal) {
 			}
 		}
 	}
-}
-
-// proposedNames names the candidates' joints, none as one of the document's.
-func (s *Session) proposedNames(res find.Result) []string {
-	taken := map[string]bool{}
-	for _, j := range s.Doc.Joints {
-		taken[j.Name] = true
-	}
-	out := find.Names(s.Parts, res, s.Model.Up)
-	for i, name := range out {
-		if taken[name] {
-			name, _ = freeName(name, 2, taken)
-		}
-		taken[name], out[i] = true, name
-	}
-	return out
 }

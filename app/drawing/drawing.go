@@ -43,8 +43,11 @@ func Scene(s *doc.Session, o Options) (draft.Scene, error) {
 	}
 	b.swing()
 	b.parts()
-	b.found()
-	b.joints()
+	if b.o.Found != nil {
+		b.found()
+	} else {
+		b.joints()
+	}
 	b.selected()
 	if o.Title.Title != "" {
 		b.mark(o.Title)

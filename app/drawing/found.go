@@ -43,13 +43,10 @@ func (b *builder) swing() {
 	}
 }
 
-// found draws the proposals: a faint axis and a balloon for each, and the one
+// found draws the proposals, in place of the document's joints: a faint axis and a balloon for each, and the one
 // looked at with its frame, what its axis rests on, and the runners-up.
 func (b *builder) found() {
 	f := b.o.Found
-	if f == nil {
-		return
-	}
 	p, c, looking := f.current()
 	for i, q := range f.List {
 		if looking && i == f.At || i < len(f.Out) && f.Out[i] || len(q.Choices) == 0 {

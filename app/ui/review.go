@@ -62,7 +62,7 @@ func reviewGroups(d *desk.Desk) []outline.Group {
 
 func foundItem(row desk.ReviewRow, at bool) paper.Item {
 	it := paper.Item{
-		Text: row.Name, Depth: row.Depth, Balloon: row.Number, Selected: at,
+		Text: row.Title(), Depth: row.Depth, Balloon: row.Number, Selected: at,
 		Note: figures.Fixed(row.Confidence, 2), NoteTone: sheet.SureTone(row.Confidence), Level: row.Confidence,
 	}
 	word := ""
@@ -118,7 +118,7 @@ func reviewStrip(d *desk.Desk) (strip.View, bool) {
 		return strip.View{}, false
 	}
 	s := d.Session()
-	v := strip.View{Title: "Swing of " + strconv.Itoa(row.Number) + "  " + row.Name, Value: d.FoundValue() * 180 / math.Pi}
+	v := strip.View{Title: "Swing of " + strconv.Itoa(row.Number) + "  " + row.Title(), Value: d.FoundValue() * 180 / math.Pi}
 	if !c.Kind.Turns() {
 		v.Slider, v.Unit, v.Value = true, string(s.Model.Unit), d.FoundValue()
 		if reach, _ := d.FoundSwing(); len(reach) > 0 {

@@ -50,6 +50,14 @@ type ReviewRow struct {
 	Rejected bool
 }
 
+// Title is what the row is called: by the joint that the document has there.
+func (r ReviewRow) Title() string {
+	if r.Joint != "" && r.Standing != doc.Differs {
+		return r.Joint
+	}
+	return r.Name
+}
+
 // Open reports whether the row is still to be decided.
 func (r ReviewRow) Open() bool { return r.Standing == doc.Undecided && !r.Rejected }
 
@@ -451,8 +459,7 @@ func (d *Desk) drawnReview() *drawing.Found {
 		Out: make([]bool, len(r.found.List)),
 	}
 	for i := range f.Out {
-		row := d.row(i)
-		f.Out[i] = row.Rejected || row.Joint != "" // the document's own joints are drawn anyhow
+		f.Out[i] = r.rejected[i]
 	}
 	return f
 }

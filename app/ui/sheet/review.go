@@ -27,7 +27,7 @@ func (b *builder) review() {
 	c := row.Choices[row.Choice]
 	parts := s.Parts[row.Child].Name + " on " + s.Parts[row.Parent].Name
 	b.add(container.NewBorder(nil, nil, paper.NewBalloon(row.Number), nil, container.NewVBox(
-		paper.Title(row.Name), paper.Small(parts+", "+kindText(c.Kind), style.Faded))))
+		paper.Title(row.Title()), paper.Small(parts+", "+kindText(c.Kind), style.Faded))))
 	b.add(paper.NewGauge(row.Confidence, SureTone(row.Confidence)))
 	b.standing(row)
 	b.decide(r, row)
@@ -166,6 +166,8 @@ func (b *builder) together(r desk.Review) {
 	b.labelled("as sure as", least)
 	word := "None is as sure"
 	switch {
+	case r.Left == 0:
+		word = "All are decided"
 	case r.Above == 1:
 		word = "Accept the one"
 	case r.Above > 1:
