@@ -4,6 +4,7 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -53,4 +54,25 @@ func hashModel(ctx context.Context, path string) (string, error) {
 		}
 	}
 	return hex.EncodeToString(all.Sum(nil)), nil
+}
+
+// hashFile returns the SHA-256 of a file in lower-case hex.
+func hashFile(ctx context.Context, path string) (string, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return "", cause(err)
+	}
+	defer f.Close()
+	h := sha256.New()
+	for {
+		if err := ctx.Err(); err != nil {
+			return "", err
+		}
+		switch _, err := io.CopyN(h, f, 8<<20); {
+		case errors.Is(err, io.EOF):
+			return hex.EncodeToString(h.Sum(nil)), nil
+		case err != nil:
+			return "", cause(err)
+		}
+	}
 }

@@ -146,3 +146,39 @@ func groupPieces(name string, src *source, g split.Groups) ([][]Piece, error) {
 func (s *Session) PrepareRiders(ctx context.Context, progress job.Progress) error {
 	return s.prepareRiders(ctx, progress)
 }
+
+// fineShells labels every triangle with its fine shell, numbered in the order
+// of their first triangles: triangles belong together where an edge joins just
+// the two of them.
+func fineShells(m *mesh.Mesh) (label []int32, n int) {
+	top := m.Topology()
+	label = make([]int32, len(m.Triangles()))
+	for t := range label {
+		label[t] = -1
+	}
+	var queue []int32
+	for t := range label {
+		if label[t] >= 0 {
+			continue
+		}
+		label[t] = int32(n)
+		for queue = append(queue[:0], int32(t)); len(queue) > 0; {
+			at := queue[len(queue)-1]
+			queue = queue[:len(queue)-1]
+			for _, e := range top.TriEdges[at] {
+				f := top.EdgeFaces(int(e))
+				if len(f) != 2 {
+					continue
+				}
+				for _, u := range f {
+					if label[u] < 0 {
+						label[u] = int32(n)
+						queue = append(queue, u)
+					}
+				}
+			}
+		}
+		n++
+	}
+	return label, n
+}

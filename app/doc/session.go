@@ -2,11 +2,8 @@ package doc
 
 import (
 	"context"
-	"crypto/sha256"
-	"encoding/hex"
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -158,27 +155,6 @@ func readModel(ctx context.Context, path string, o OpenOptions) (*mesh.Model, st
 		return nil, "", fmt.Errorf("%s: %w", filepath.Base(path), err)
 	}
 	return m, hash, nil
-}
-
-// hashFile returns the SHA-256 of a file in lower-case hex.
-func hashFile(ctx context.Context, path string) (string, error) {
-	f, err := os.Open(path)
-	if err != nil {
-		return "", cause(err)
-	}
-	defer f.Close()
-	h := sha256.New()
-	for {
-		if err := ctx.Err(); err != nil {
-			return "", err
-		}
-		switch _, err := io.CopyN(h, f, 8<<20); {
-		case errors.Is(err, io.EOF):
-			return hex.EncodeToString(h.Sum(nil)), nil
-		case err != nil:
-			return "", cause(err)
-		}
-	}
 }
 
 // NewSession ties a document to a model that is loaded already.
