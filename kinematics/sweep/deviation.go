@@ -54,32 +54,39 @@ type prober struct {
 	worst float64
 }
 
-// triangle tries points of a face, no point of which is farther than half a
-// cell from one of them.
+// triangle tries points of a face, in rows along its longest edge, so that no
+// point of the face is farther than a cell from one of them.
 func (p *prober) triangle(v [3]int32) {
-	a, b, c := p.p[v[0]], p.p[v[1]], p.p[v[2]]
-	along := 1.0
-	if p.straight {
-		along = 1 / p.scale
+	corner := [3]r3.Vec{p.p[v[0]], p.p[v[1]], p.p[v[2]]}
+	k, long, across := 0, 0.0, 0.0 // the longest edge, and twice the area
+	var edge [3]r3.Vec
+	for i := range 3 {
+		edge[i] = r3.Sub(corner[(i+1)%3], corner[i])
+		if p.straight {
+			edge[i].Y /= p.scale
+		}
+		if d := r3.Norm2(edge[i]); d > long {
+			k, long = i, d
+		}
 	}
-	edge2 := 0.0
-	for _, d := range [3]r3.Vec{r3.Sub(b, a), r3.Sub(c, b), r3.Sub(a, c)} {
-		d.Y *= along
-		edge2 = max(edge2, r3.Norm2(d))
-	}
-	edge := math.Sqrt(edge2)
-	n := max(1, int(math.Ceil(edge/min(p.dr, p.dz))))
-	if n == 1 {
-		p.local(r3.Scale(1.0/3, r3.Add(a, r3.Add(b, c))), edge*2/3)
+	long = math.Sqrt(long)
+	cell := max(p.dr, p.dz)
+	if long <= cell {
+		p.local(r3.Scale(1.0/3, r3.Add(corner[0], r3.Add(corner[1], corner[2]))), long*2/3)
 		return
 	}
-	step := edge / float64(n)
-	for i := range n + 1 {
-		for j := range n + 1 - i {
-			u, w := float64(i)/float64(n), float64(j)/float64(n)
-			s := 1 - u - w
-			q := r3.Vec{X: s*a.X + u*b.X + w*c.X, Y: s*a.Y + u*b.Y + w*c.Y, Z: s*a.Z + u*b.Z + w*c.Z}
-			p.local(q, step*2/3) // covers the middle of three points
+	across = r3.Norm(r3.Cross(edge[0], edge[1])) / long
+	a, b, c := corner[k], corner[(k+1)%3], corner[(k+2)%3]
+	rows := math.Ceil(across / cell)
+	for row := 0.0; row <= rows; row++ {
+		u := 0.5 // of a sliver without width
+		if rows > 0 {
+			u = row / rows
+		}
+		from, to := r3.Add(a, r3.Scale(u, r3.Sub(c, a))), r3.Add(b, r3.Scale(u, r3.Sub(c, b)))
+		steps := max(1, math.Ceil(long*(1-u)/cell))
+		for i := 0.0; i <= steps; i++ {
+			p.local(r3.Add(from, r3.Scale(i/steps, r3.Sub(to, from))), cell*0.75)
 		}
 	}
 }
@@ -96,8 +103,8 @@ func (p *prober) local(q r3.Vec, slack float64) {
 // point notes how far the way of a point at radius r, angle a and height z
 // sticks out, with what lies within slack of it.
 func (p *prober) point(r, a, z, slack float64) {
-	i := max(0, min(p.nr-2, int((r-p.r0)/p.dr)))
-	j := max(0, min(p.nz-2, int((z-p.z0)/p.dz)))
+	i := p.rs.cell(r, p.nr, p.r0, p.dr)
+	j := p.zs.cell(z, p.nz, p.z0, p.dz)
 	arm := p.arm(r)
 	least := math.Inf(1)
 	for k := range 4 {
@@ -112,6 +119,9 @@ func (p *prober) point(r, a, z, slack float64) {
 			continue
 		}
 		least = min(least, math.Sqrt(squared(off, gap*arm)))
+	}
+	if least+slack <= p.worst {
+		return
 	}
 	if least > p.near {
 		// The bound says little: look.

@@ -12,14 +12,16 @@ import (
 // r(i) at height z(j). The outermost nodes lie outside the body; the innermost
 // too, unless the body comes near the hinge: then r(0) is 0.
 type grid struct {
-	nr, nz int // nodes
-	r0, dr float64
+	nr, nz int     // nodes
+	r0, dr float64 // first node and width of a cell without extra nodes
 	z0, dz float64
+	rs, zs ticks
 }
 
 // newGrid puts resolution cells across the larger side of the profile, the
 // rectangle in radius and height that the surface fills, and at least a few
-// across the thinner side.
+// across the thinner side. Walls and plates that are thinner than a cell get
+// nodes of their own.
 func newGrid(s *surface, resolution, least int) grid {
 	size := max(s.rHi-s.rLo, s.zHi-s.zLo)
 	cells := func(length float64) int {
@@ -36,25 +38,29 @@ func newGrid(s *surface, resolution, least int) grid {
 		g.r0 = 0
 		g.dr = s.rHi / (float64(nr) + 0.5)
 	}
+	radii, heights := s.levels()
+	g.rs = between(g.nr, g.r0, g.dr, radii, g.dr*g.dz)
+	g.zs = between(g.nz, g.z0, g.dz, heights, g.dr*g.dz)
+	g.nr, g.nz = max(g.nr, len(g.rs.at)), max(g.nz, len(g.zs.at))
 	return g
 }
 
-func (g *grid) r(i int) float64 { return g.r0 + float64(i)*g.dr }
-func (g *grid) z(j int) float64 { return g.z0 + float64(j)*g.dz }
+func (g *grid) r(i int) float64 { return g.rs.place(i, g.r0, g.dr) }
+func (g *grid) z(j int) float64 { return g.zs.place(j, g.z0, g.dz) }
+
+// wide returns how far node i+1 is from node i, high node j+1 from node j.
+func (g *grid) wide(i int) float64 { return g.r(i+1) - g.r(i) }
+func (g *grid) high(j int) float64 { return g.z(j+1) - g.z(j) }
 
 // columnsWithin returns the nodes i with lo <= r(i) <= hi, one more either way
 // where rounding could tell.
 func (g *grid) columnsWithin(lo, hi float64) (from, to int) {
-	from = int(math.Ceil((lo-g.r0)/g.dr - 1e-6))
-	to = int(math.Floor((hi-g.r0)/g.dr + 1e-6))
-	return max(0, from), min(g.nr-1, to)
+	return g.rs.within(lo, hi, g.nr, g.r0, g.dr)
 }
 
 // rowsWithin is columnsWithin for heights.
 func (g *grid) rowsWithin(lo, hi float64) (from, to int) {
-	from = int(math.Ceil((lo-g.z0)/g.dz - 1e-6))
-	to = int(math.Floor((hi-g.z0)/g.dz + 1e-6))
-	return max(0, from), min(g.nz-1, to)
+	return g.zs.within(lo, hi, g.nz, g.z0, g.dz)
 }
 
 // buckets lists items by key, flat.

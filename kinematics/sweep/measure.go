@@ -93,10 +93,18 @@ func (w *swath) doubtRow(j int, d *mesh.Sum) {
 	for i := range w.nr {
 		for e := r.off[i]; e < r.off[i+1]; e++ {
 			p := point{w.r(i), r.ends[e], w.z(j)}
-			bend := bendOf(w.slope(r.ahead[e], &r.seam, r, p), w.slope(r.back[e], &r.seam, r, p))
+			out, in := 1.0, 1.0 // cells to the next circles
+			if i+1 < w.nr {
+				out = w.wide(i) / w.dr
+			}
+			if i > 0 {
+				in = w.wide(i-1) / w.dr
+			}
+			bend := bendOf(w.slope(r.ahead[e], &r.seam, r, p, out), w.slope(r.back[e], &r.seam, r, p, in))
 			if j > 0 && j+1 < len(w.rows) {
 				above, below := &w.slabs[j], &w.slabs[j-1]
-				bend += bendOf(w.slope(above.ahead[e], &above.seam, &w.rows[j+1], p), w.slope(below.back[e], &below.seam, &w.rows[j-1], p))
+				up, down := w.high(j)/w.dz, w.high(j-1)/w.dz
+				bend += bendOf(w.slope(above.ahead[e], &above.seam, &w.rows[j+1], p, up), w.slope(below.back[e], &below.seam, &w.rows[j-1], p, down))
 			}
 			v := bend * w.arm(p.r) * cell
 			d.Add(v * v)
@@ -108,9 +116,9 @@ func (w *swath) doubtRow(j int, d *mesh.Sum) {
 // wall on the way, toward that, a part of a cell off.
 type slope struct{ by, cells float64 }
 
-func (w *swath) slope(x link, s *seam, other *row, p point) slope {
+func (w *swath) slope(x link, s *seam, other *row, p point, cells float64) slope {
 	if x.wall < 0 {
-		return slope{math.Remainder(other.ends[x.to]-p.a, 2*math.Pi), 1}
+		return slope{math.Remainder(other.ends[x.to]-p.a, 2*math.Pi), cells}
 	}
 	v := &s.walls[x.wall]
 	to := s.onWall(v, v.count-1)

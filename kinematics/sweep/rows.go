@@ -69,7 +69,7 @@ type pending struct {
 func (w *sampler) row(j int) row {
 	z := w.z(j)
 	r := row{off: make([]int32, w.nr+1), inside: make([]bool, w.nr), base: make([]int32, w.nr)}
-	w.cutAll(z)
+	w.cutAll(j, z)
 	w.gather(&r)
 	from := int32(0)
 	for i := range w.nr {
@@ -89,16 +89,14 @@ func (w *sampler) row(j int) row {
 	return r
 }
 
-func (w *sampler) cutAll(z float64) {
+func (w *sampler) cutAll(j int, z float64) {
 	w.segs = w.segs[:0]
-	for _, t := range w.rowTris.of(w.rowOf(z)) {
+	for _, t := range w.rowTris.of(j) {
 		if g, ok := w.cut(t, z); ok {
 			w.segs = append(w.segs, g)
 		}
 	}
 }
-
-func (w *sampler) rowOf(z float64) int { return int(math.Round((z - w.z0) / w.dz)) }
 
 // gather finds where the row's circles cross its segments, sorted by node,
 // and the winding number of each node at angle 0.
@@ -121,7 +119,7 @@ func (w *sampler) gather(r *row) {
 		}
 		if c, inward := g.throughCut(); inward != 0 && c > w.r0 {
 			// All nodes nearer the hinge than c.
-			i := min(w.nr-1, int(math.Ceil((c-w.r0)/w.dr)))
+			_, i := w.columnsWithin(w.r0, c)
 			for i >= 0 && !(w.r(i) < c) {
 				i--
 			}
@@ -221,9 +219,9 @@ func (w *sampler) joinRow(r *row, j int) {
 	for _, p := range w.pending {
 		i := p.pair
 		list := w.local[w.slot[i]]
-		r0 := w.r(i)
+		r0, wide := w.r(i), w.wide(i)
 		at := func(x float64, buf []float64) column {
-			radius := r0 + x*w.dr
+			radius := r0 + x*wide
 			w.crossed = w.crossed[:0]
 			base := r.base[i]
 			for _, k := range list {
@@ -238,7 +236,7 @@ func (w *sampler) joinRow(r *row, j int) {
 		y := way{a: r.column(i), b: r.column(i + 1), at: at, upright: w.upright, longest: w.longest(r0), least: w.least(r0)}
 		spots := w.locate(p, &y, true)
 		r.settle(p, r.links(r.ahead, i), r.links(r.back, i+1), y.longest, spots, func(s spot) point {
-			return point{r0 + s.x*w.dr, s.a, w.z(j)}
+			return point{r0 + s.x*wide, s.a, w.z(j)}
 		})
 	}
 }

@@ -11,6 +11,7 @@ type pierce struct {
 
 // slab joins row j to the row above it.
 func (w *sampler) slab(j int, low, high *row) slab {
+	z0, high0 := w.z(j), w.high(j)
 	s := slab{seam{ahead: make([]link, len(low.ends)), back: make([]link, len(high.ends)), round: make([]int32, w.nr)}}
 	w.pending = w.pending[:0]
 	for i := range w.nr {
@@ -24,10 +25,10 @@ func (w *sampler) slab(j int, low, high *row) slab {
 	for _, p := range w.pending {
 		i := p.pair
 		list := w.local[w.slot[i]]
-		r, z0 := w.r(i), w.z(j)
+		r := w.r(i)
 		sound := w.pierces(list, r, z0, w.z(j+1)) == high.base[i]-low.base[i]
 		at := func(x float64, buf []float64) column {
-			z := z0 + x*w.dz
+			z := z0 + x*high0
 			w.crossed = w.crossed[:0]
 			for _, t := range list {
 				if g, ok := w.cut(t, z); ok {
@@ -45,7 +46,7 @@ func (w *sampler) slab(j int, low, high *row) slab {
 		y := way{a: low.column(i), b: high.column(i), at: at, upright: w.upright, longest: w.longest(r), least: w.least(r)}
 		spots := w.locate(p, &y, sound)
 		s.settle(p, low.links(s.ahead, i), high.links(s.back, i), y.longest, spots, func(q spot) point {
-			return point{r, q.a, z0 + q.x*w.dz}
+			return point{r, q.a, z0 + q.x*high0}
 		})
 	}
 	return s

@@ -19,7 +19,7 @@ type stitcher struct {
 	lowEnd, highEnd            int32 // first vertices of the rows' ends
 	lowWall, highWall, midWall int32 // first vertices of the walls
 	vertex                     func(id int32) point
-	base                       float64 // height of the low row
+	base, rise                 float64 // height of the low row, and how far up the next one is
 
 	tris    [][3]int32
 	extra   []point // vertices of the slab's own, numbered -1, -2, ...
@@ -70,7 +70,7 @@ func (l *loop) reset() {
 // count counter-clockwise in (radius, height); side k joins corners k and k+1.
 func (w *stitcher) prism(i int) {
 	// Not quite the middle: walls that stand half way must not line up with it.
-	w.middle = point{r: w.r(i) + 0.5137*w.dr, z: w.base + 0.4863*w.dz}
+	w.middle = point{r: w.r(i) + 0.5137*w.wide(i), z: w.base + 0.4863*w.rise}
 	w.corner[0] = w.cornerOf(w.low, w.lowEnd, i)
 	w.corner[1] = w.cornerOf(w.low, w.lowEnd, i+1)
 	w.corner[2] = w.cornerOf(w.high, w.highEnd, i+1)

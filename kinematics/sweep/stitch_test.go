@@ -294,7 +294,7 @@ func TestBendOfAParabola(t *testing.T) {
 func TestClipKeepsOffTheSides(t *testing.T) {
 	// A loop with both its walls on side 0 cannot be cut without a vertex in
 	// the middle of the prism.
-	w := &stitcher{plan: &plan{surface: &surface{frame: newFrame(upAxis())}, grid: grid{dr: 1, dz: 1}}, middle: point{r: 2.51, z: 0.49}}
+	w := &stitcher{plan: &plan{surface: &surface{frame: newFrame(upAxis())}, grid: grid{dr: 1, dz: 1}}, middle: point{r: 2.51, z: 0.49}, rise: 1}
 	ids := map[int32]point{0: {2, 1, 0}, 1: {2.5, 1, 0}, 2: {2.5, 2, 0}, 3: {2, 2, 0}}
 	w.vertex = func(id int32) point {
 		if id < 0 {

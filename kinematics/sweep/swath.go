@@ -124,7 +124,7 @@ func (w *swath) stitch(ctx context.Context) error {
 		s := stitcher{
 			plan: &w.plan, low: &w.rows[j], high: &w.rows[j+1], slab: &w.slabs[j],
 			lowEnd: w.rowEnd[j], highEnd: w.rowEnd[j+1],
-			lowWall: w.rowWall[j], highWall: w.rowWall[j+1], midWall: w.slabWall[j], base: w.z(j),
+			lowWall: w.rowWall[j], highWall: w.rowWall[j+1], midWall: w.slabWall[j], base: w.z(j), rise: w.high(j),
 		}
 		s.vertex = func(id int32) point {
 			if id < 0 {
@@ -183,7 +183,8 @@ func (w *swath) solid(ctx context.Context) (solid, error) {
 	if err != nil {
 		return solid{}, err
 	}
-	if most := 3 * math.Hypot(w.dr, w.dz); out.deviation > most {
+	if most := 3*math.Hypot(w.dr, w.dz) + 4*w.sag; out.deviation > most {
+		out.notes = append(out.notes, w.missed()...)
 		out.notes = append(out.notes, fmt.Sprintf("Something thinner than a cell of %.3g was passed over in part; it may stick out of the envelope by %.3g. Use a higher resolution.", max(w.dr, w.dz), out.deviation))
 	}
 	if w.tell != nil {
@@ -201,17 +202,23 @@ func (w *swath) notes() []string {
 	case n > 1:
 		notes = append(notes, fmt.Sprintf("%d shells of the moving part are not closed and were swept as sheets without an inside.", n))
 	}
+	return notes
+}
+
+// missed says how many shells no circle crosses. Some of these may count all
+// the same: a wall all round lies between its faces.
+func (w *swath) missed() []string {
 	missed := 0
 	for k := range w.hit {
 		if !w.hit[k].Load() {
 			missed++
 		}
 	}
-	switch {
-	case missed == 1:
-		notes = append(notes, "1 shell of the moving part is smaller than a cell and was passed over; use a higher resolution.")
-	case missed > 1:
-		notes = append(notes, fmt.Sprintf("%d shells of the moving part are smaller than a cell and were passed over; use a higher resolution.", missed))
+	switch missed {
+	case 0:
+		return nil
+	case 1:
+		return []string{"1 shell of the moving part is smaller than a cell and was passed over; use a higher resolution."}
 	}
-	return notes
+	return []string{fmt.Sprintf("%d shells of the moving part are smaller than a cell and were passed over; use a higher resolution.", missed)}
 }

@@ -172,10 +172,8 @@ func (l slide) sweep(ctx context.Context, bodies []*mesh.Mesh, g grain) (solid, 
 // on, after the slide those up to pi + 1, and all have X at least as large as
 // they are wide.
 func (l slide) frame(bodies []*mesh.Mesh) (*frame, error) {
-	x := kinematics.Perpendicular(l.dir)
+	x := l.across(bodies)
 	z := r3.Cross(x, l.dir)
-	sin, cos := math.Sincos(cutAngle) // away from the directions that models favour
-	x, z = r3.Add(r3.Scale(cos, x), r3.Scale(sin, z)), r3.Sub(r3.Scale(cos, z), r3.Scale(sin, x))
 	f := &frame{x: x, y: l.dir, z: z, straight: true}
 	f.from = l.over.Lower
 	begun := false
@@ -208,6 +206,36 @@ func (l slide) frame(bodies []*mesh.Mesh) (*frame, error) {
 	wide := max(hi.X-lo.X, 1e-6*long)
 	f.origin = r3.Add(f.origin, r3.Add(r3.Scale(lo.X-wide, x), r3.Scale(lo.Y+long/2, l.dir)))
 	return f, nil
+}
+
+// across returns the direction across the slide that most faces along it look
+// to, so that rows and columns run along them, by area, directions a quarter
+// turn apart taken together.
+func (l slide) across(bodies []*mesh.Mesh) r3.Vec {
+	x := kinematics.Perpendicular(l.dir)
+	z := r3.Cross(x, l.dir)
+	var faces []level
+	for _, b := range bodies {
+		if b == nil {
+			continue
+		}
+		for t := range b.Triangles() {
+			n := b.AreaNormal(t)
+			area := r3.Norm(n)
+			if math.Abs(r3.Dot(n, l.dir)) <= flat*area && area > 0 {
+				a := math.Atan2(r3.Dot(n, z), r3.Dot(n, x))
+				faces = append(faces, level{a - math.Pi/2*math.Floor(a/(math.Pi/2)), area})
+			}
+		}
+	}
+	angle, most := cutAngle, 0.0 // away from the directions that models favour
+	for _, f := range merged(faces, flat) {
+		if f.area > most {
+			angle, most = f.at, f.area
+		}
+	}
+	sin, cos := math.Sincos(angle)
+	return r3.Add(r3.Scale(cos, x), r3.Scale(sin, z))
 }
 
 // swept sweeps the surface by the motion in its frame.
