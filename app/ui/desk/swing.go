@@ -91,11 +91,14 @@ func follow(axis kinematics.Axis, from r3.Vec, turned func(float64)) func(origin
 }
 
 // held keeps a value of the selected hinge within its limits, or else within
-// its free range.
+// its free range; in a loop within both and what holds the loop's other joints.
 func (d *Desk) held(v float64) float64 {
 	j, _, ok := d.Joint()
 	if !ok {
 		return v
+	}
+	if r, ok := d.LoopReach(); ok {
+		return r.Range.Clamp(v)
 	}
 	if r, ok := d.Limit(d.Freedom()); ok {
 		return r.Clamp(v)
