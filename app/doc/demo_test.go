@@ -152,7 +152,40 @@ func TestTheKneeThatIsOffIsFound(t *testing.T) {
 				t.Errorf("the findings lack %q", want)
 			}
 		}
+		checkTrueUp(t, s, housing)
 		return
 	}
 	t.Error("no joint has a housing of its own")
+}
+
+// checkTrueUp trues up the only joint: its hinge then is the housing's axis, in
+// the old sense, its origin the foot of the old one, and the housing runs true.
+func checkTrueUp(t *testing.T, s *doc.Session, housing kinematics.Axis) {
+	t.Helper()
+	j := s.Doc.Joints[0]
+	_, m, err := s.Prove(context.Background(), j, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	trued := must[doc.Joint](t)(s.TrueUp(j, m))
+	nearAxis(t, "the trued hinge", trued.Frame.Axis(), housing, 1e-7, 1e-5)
+	if r3.Dot(trued.Frame.Hinge, j.Frame.Hinge) < 0 {
+		t.Error("truing up turned the hinge round")
+	}
+	if along := r3.Dot(r3.Sub(trued.Frame.Origin, j.Frame.Origin), trued.Frame.Hinge); math.Abs(along) > 1e-9 {
+		t.Errorf("truing up slid the origin by %g", along)
+	}
+	s = must[*doc.Session](t)(s.With(must[doc.Document](t)(s.ChangeJoint(j.Name, func(doc.Joint) doc.Joint { return trued }))))
+	found, m, err := s.Prove(context.Background(), s.Doc.Joints[0], nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range found {
+		if f.Kind == doc.OffHousing { // the pin's bore, about the true hinge, runs out now
+			t.Errorf("after truing up: %s", f.Text)
+		}
+	}
+	if first := m.Runout[0].Surfaces[0]; first.Circular > first.Sagitta {
+		t.Errorf("after truing up the housing runs out by %g, its facets hide %g", first.Circular, first.Sagitta)
+	}
 }

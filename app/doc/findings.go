@@ -168,27 +168,23 @@ func (w *findingWriter) offHousing() {
 // runout tells of a housing that wobbles by more than its facets explain, with
 // the correction that brings the hinge onto the housing's own axis.
 func (w *findingWriter) runout(r PartRunout) {
-	worst := map[kinematics.Direction]int{kinematics.Radial: -1, kinematics.Axial: -1}
+	if i := worstRadial(r); i >= 0 {
+		s := r.Surfaces[i]
+		w.add(Finding{
+			Severity: Check, Kind: RadialRunout, Value: s.Circular, Limit: runoutLimit(s), Unit: Length,
+			Parts: []string{r.Part}, Points: []r3.Vec{s.Own.Point},
+			Text: fmt.Sprintf("the housing on %s runs out by %s (its facets alone hide %s)%s",
+				r.Part, w.len(s.Circular), w.len(s.Sagitta), w.correction(r.PartHousing, i, s)),
+		})
+	}
+	worst := -1
 	for i, s := range r.Surfaces {
-		k, ok := worst[s.Direction]
-		if ok && !math.IsNaN(s.Circular) && (k < 0 || s.Circular > r.Surfaces[k].Circular) {
-			worst[s.Direction] = i
+		if s.Direction == kinematics.Axial && !math.IsNaN(s.Circular) && (worst < 0 || s.Circular > r.Surfaces[worst].Circular) {
+			worst = i
 		}
 	}
-	if i := worst[kinematics.Radial]; i >= 0 {
-		s := r.Surfaces[i]
-		radius := s.Stations[s.Worst].Radius
-		if limit := max(s.Sagitta, runoutRel*radius); s.Circular > limit {
-			w.add(Finding{
-				Severity: Check, Kind: RadialRunout, Value: s.Circular, Limit: limit, Unit: Length,
-				Parts: []string{r.Part}, Points: []r3.Vec{s.Own.Point},
-				Text: fmt.Sprintf("the housing on %s runs out by %s (its facets alone hide %s)%s",
-					r.Part, w.len(s.Circular), w.len(s.Sagitta), w.correction(r.PartHousing, i, s)),
-			})
-		}
-	}
-	if i := worst[kinematics.Axial]; i >= 0 {
-		s := r.Surfaces[i]
+	if worst >= 0 {
+		s := r.Surfaces[worst]
 		limit := runoutRel * s.Stations[s.Worst].Level
 		if !math.IsNaN(r.Sagitta) {
 			limit = max(limit, r.Sagitta)

@@ -2,6 +2,7 @@ package doc_test
 
 import (
 	"context"
+	"errors"
 	"math"
 	"slices"
 	"strings"
@@ -94,6 +95,9 @@ func TestFromAPickToAProvenHinge(t *testing.T) {
 				if r.CircularRadial > 1e-9 {
 					t.Errorf("runout %v on a true hinge", r.CircularRadial)
 				}
+			}
+			if _, err := s.TrueUp(s.Doc.Joints[0], m); !errors.Is(err, doc.ErrRunsTrue) {
+				t.Errorf("truing up a true hinge: %v", err)
 			}
 			for _, f := range s.Findings(s.Doc.Joints[0], m) {
 				if f.Kind != doc.NotAccepted {
