@@ -118,6 +118,23 @@ func (d *Desk) refit(label string, f func(doc.Joint) doc.Joint) {
 	})
 }
 
+// TrueUp puts the selected joint's hinge on the own axis of the housing that
+// runs out most.
+func (d *Desk) TrueUp() {
+	j, _, ok := d.Joint()
+	p := d.Proof(j.Name)
+	if !ok || p.Motion == nil {
+		return
+	}
+	d.do("true up "+j.Name, func(s *doc.Session) (doc.Document, error) {
+		trued, err := s.TrueUp(j, p.Motion)
+		if err != nil {
+			return s.Doc, err
+		}
+		return s.ChangeJoint(j.Name, func(doc.Joint) doc.Joint { return trued })
+	})
+}
+
 // SetReach aims reach (or side) of the selected joint by a reference that
 // needs no pick.
 func (d *Desk) SetReach(role kinematics.Role, at kinematics.Reference) {

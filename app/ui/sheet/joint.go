@@ -178,6 +178,10 @@ func (b *builder) runsTrue(j doc.Joint, p desk.Proof, unit mesh.Unit) {
 		state = style.Check
 	}
 	b.toned("housing drifts", figures.Length(drift, unit), state)
+	if bad[doc.RadialRunout] {
+		b.add(paper.Para("The hinge is off the housing it turns. Truing up puts it on the housing's own axis.", style.Faded))
+		b.buttons(paper.NewButton("True up the hinge", paper.Outlined, b.desk.TrueUp))
+	}
 }
 
 // housingDrift is how far the middle of a housing of the joint wanders over
