@@ -321,13 +321,9 @@ func (w *findingWriter) limits(m *Motion) {
 // none. A motion that cannot be computed is a finding; it fails only when ctx is
 // done.
 func (s *Session) Prove(ctx context.Context, j Joint, progress job.Progress) ([]Finding, *Motion, error) {
-	if j.Kind.Leans() {
-		return s.proveLean(ctx, j, progress)
-	}
-	if n := j.Kind.Freedoms(); n > 1 {
-		return append(s.Findings(j, nil), Finding{
-			Severity: Note, Kind: MotionUnproven, Joint: j.Name, Limit: math.NaN(), Text: unprovenText(n),
-		}), nil, nil
+	if j.Kind.Freedoms() > 1 {
+		list, err := s.proveSeveral(ctx, j, progress)
+		return list, nil, err
 	}
 	if j.Kind == kinematics.Fixed {
 		return s.Findings(j, nil), nil, nil

@@ -351,7 +351,7 @@ func (s *Session) MotionInput(j Joint) (MotionInput, error) {
 // unprovenText says why the contacts of a joint of several freedoms are not
 // known.
 func unprovenText(freedoms int) string {
-	return fmt.Sprintf("moves in %d ways at once: contacts are computed for one at a time, so its limits are yours to set", freedoms)
+	return fmt.Sprintf("moves in %d ways at once: contacts are found for each by itself, not for all of them together", freedoms)
 }
 
 // unmeasured returns the patches of a mesh that share no triangle with a

@@ -266,20 +266,3 @@ func (s *Session) RegionFindings(j Joint, r *Region) []Finding {
 	w.region(r)
 	return w.list
 }
-
-// proveLean is Prove for a joint that leans: there is no motion of one value, but
-// its limits are held against its region.
-func (s *Session) proveLean(ctx context.Context, j Joint, progress job.Progress) ([]Finding, *Motion, error) {
-	list := s.Findings(j, nil)
-	r, err := s.Region(ctx, j, progress)
-	switch {
-	case ctx.Err() != nil:
-		return nil, nil, ctx.Err()
-	case err != nil:
-		return append(list, Finding{
-			Severity: Check, Kind: MotionUnproven, Joint: j.Name, Limit: math.NaN(),
-			Text: fmt.Sprintf("its region could not be computed: %v", err),
-		}), nil, nil
-	}
-	return append(list, s.RegionFindings(j, r)...), nil, nil
-}

@@ -98,3 +98,42 @@ func TestScrewIsProven(t *testing.T) {
 		t.Errorf("%v, %v, %v", list, proven, err)
 	}
 }
+
+// Each freedom of a sleeve and of a flat slide by itself: along the stops the
+// gaps, all else free; limits beyond are told (plain arithmetic).
+func TestEachFreedomAlone(t *testing.T) {
+	free := kinematics.Unlimited()
+	gaps := kinematics.Range{Lower: -7, Upper: 12}
+	for _, c := range []struct {
+		kind kinematics.Kind
+		want []kinematics.Range
+	}{
+		{kinematics.Prismatic, []kinematics.Range{gaps}},
+		{kinematics.Cylindric, []kinematics.Range{free, gaps}},
+		{kinematics.Planar, []kinematics.Range{free, free, free}},
+	} {
+		s := carriage(t, doc.Joint{Kind: c.kind})
+		j := s.Doc.Joints[0]
+		a := must[*doc.Alone](t)(s.Alone(context.Background(), j, nil))
+		for i, want := range c.want {
+			got := a.Range(i)
+			if got != want && !(math.Abs(got.Lower-want.Lower)+math.Abs(got.Upper-want.Upper) < 1e-9) {
+				t.Errorf("%s, %s: %v, want %v", c.kind, c.kind.Freedom(i), got, want)
+			}
+			limit := kinematics.Range{Lower: -1, Upper: 15}
+			list := s.AloneFindings(j.WithLimit(i, &limit), a)
+			if blocked := len(list) == 1 && list[0].Value == 15 && list[0].Severity == doc.Stop; blocked != (want == gaps) {
+				t.Errorf("%s, %s: findings %+v", c.kind, c.kind.Freedom(i), list)
+			}
+		}
+		if got := a.Range(7); got != free {
+			t.Errorf("a freedom that is not there goes %v", got)
+		}
+	}
+	// The turns of a ball joint by themselves are those of a hinge about its axes.
+	b := stud(t, doc.Joint{Kind: kinematics.Spherical})
+	a := must[*doc.Alone](t)(b.Alone(context.Background(), b.Doc.Joints[0], nil))
+	if r := a.Range(0); math.Abs(r.Upper-leanTo(4)) > 1e-9 || math.Abs(r.Lower+leanTo(6.5)) > 1e-9 || a.Range(2) != free {
+		t.Errorf("swing about the hinge %v, twist %v", r, a.Range(2))
+	}
+}

@@ -66,7 +66,7 @@ func stateLine(d *desk.Desk, s *doc.Session) string {
 	good, check, open := 0, 0, 0
 	for _, j := range s.Doc.Joints {
 		switch d.State(j) {
-		case desk.True, desk.Accepted:
+		case desk.True, desk.Accepted, desk.Held:
 			good++
 		case desk.ToCheck, desk.Stopped:
 			check++
@@ -245,6 +245,11 @@ func stripView(d *desk.Desk) (strip.View, bool) {
 	}
 	proof := d.Proof(j.Name)
 	m := proof.Motion
+	if a := proof.Alone; a != nil {
+		r := a.Range(d.Freedom())
+		v.Lower, v.Upper = flag(r.Lower*scale), flag(r.Upper*scale)
+		return v, true
+	}
 	if m == nil {
 		if proof.Busy {
 			v.Title += fmt.Sprintf(", measuring %.0f %%", 100*proof.Done)
@@ -264,6 +269,14 @@ func stripView(d *desk.Desk) (strip.View, bool) {
 		v.Curves = append(v.Curves, runoutCurve(m, v.Unit))
 	}
 	return v, true
+}
+
+// flag returns where a contact is marked on the ruler, nil for none.
+func flag(v float64) *float64 {
+	if math.IsInf(v, 0) {
+		return nil
+	}
+	return &v
 }
 
 // leanText says how far a joint that leans does, and what a universal joint makes

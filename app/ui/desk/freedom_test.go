@@ -35,6 +35,13 @@ func TestEveryFreedomIsMovedAndLimited(t *testing.T) {
 	if r, ok := now.Limit(1); !ok || r != (kinematics.Range{Lower: -2, Upper: 9}) {
 		t.Errorf("limits %v", now.Limits)
 	}
+	b.until("each freedom is proven", func() bool { return b.Proof(j.Name).Alone != nil })
+	if a := b.Proof(j.Name).Alone; len(a.Free) != 2 || b.Proof(j.Name).Motion != nil {
+		t.Errorf("proof %+v", a)
+	}
+	if now, _, _ := b.Joint(); b.State(now) != Unproven && b.State(now) != Stopped {
+		t.Errorf("state %v", b.State(now))
+	}
 	b.SetFreedom(2) // there is none
 	if b.Freedom() != 1 {
 		t.Errorf("freedom %d", b.Freedom())

@@ -17,6 +17,7 @@ const curveSamples = 121
 // Proof is what is known of a joint's motion.
 type Proof struct {
 	Motion   *doc.Motion // nil while it is computed or where it cannot be
+	Alone    *doc.Alone  // in its place for a joint of several freedoms
 	Findings []doc.Finding
 	Err      error
 	Busy     bool
@@ -33,13 +34,14 @@ const (
 	ToCheck               // a finding wants a look
 	Stopped               // a finding forbids handing over
 	Accepted              // the user has agreed to it, findings and all
-	Unproven              // its motion has several values and is not proven as one
+	Held                  // nothing moves, and nothing is to be acted on
+	Unproven              // nothing to act on in each freedom by itself; together they are not proven
 )
 
 // proofs computes the joints' motions one after the other, the selected one
 // first, and keeps each until something that it was computed from changes.
 type proofs struct {
-	worker    *job.Latest[*doc.Motion]
+	worker    *job.Latest[proven]
 	known     map[string]entry
 	running   string // the joint being computed, ""
 	runningAt string // its inputs
@@ -53,14 +55,20 @@ type proofs struct {
 // some take a fit.
 type findings struct {
 	session *doc.Session // of which they are
-	motion  *doc.Motion
+	of      proven
 	list    []doc.Finding
+}
+
+// proven is what is computed of a joint: its motion, or each freedom by itself.
+type proven struct {
+	motion *doc.Motion
+	alone  *doc.Alone
 }
 
 type entry struct {
 	inputs string
-	motion *doc.Motion
-	err    error
+	proven
+	err error
 }
 
 // Envelope is the solid that a joint's moving parts pass through.
@@ -70,7 +78,7 @@ type Envelope struct {
 }
 
 func newProofs(r *job.Runner) proofs {
-	return proofs{worker: job.NewLatest[*doc.Motion](r), known: map[string]entry{}, findings: map[string]findings{}}
+	return proofs{worker: job.NewLatest[proven](r), known: map[string]entry{}, findings: map[string]findings{}}
 }
 
 // inputsOf names everything that a joint's motion depends on or refers to.
@@ -141,15 +149,20 @@ func (p *proofs) next(d *Desk, inputs map[string]string) {
 	}
 	p.running, p.runningAt, p.done = want, inputs[want], 0
 	s, at := d.session, inputs[want]
-	p.worker.Submit(func(ctx context.Context, progress job.Progress) (*doc.Motion, error) {
-		return s.Motion(ctx, want, doc.MotionOptions{Samples: curveSamples}, progress)
-	}, job.Callbacks[*doc.Motion]{
+	p.worker.Submit(func(ctx context.Context, progress job.Progress) (out proven, err error) {
+		if j := s.Doc.Joints[s.Doc.JointIndex(want)]; j.Kind.Freedoms() > 1 {
+			out.alone, err = s.Alone(ctx, j, progress)
+			return out, err
+		}
+		out.motion, err = s.Motion(ctx, want, doc.MotionOptions{Samples: curveSamples}, progress)
+		return out, err
+	}, job.Callbacks[proven]{
 		Progress: func(done float64, _ string) {
 			p.done = done
 			d.moved() // the strip shows it; the sheet's open lists stay open
 		},
-		Result: func(m *doc.Motion, err error) {
-			p.known[want] = entry{inputs: at, motion: m, err: err}
+		Result: func(found proven, err error) {
+			p.known[want] = entry{inputs: at, proven: found, err: err}
 			p.running = ""
 			p.follow(d)
 			d.changed()
@@ -168,19 +181,22 @@ func (d *Desk) Proof(name string) Proof {
 	}
 	e, ok := d.proofs.known[name]
 	busy := !ok
-	out := Proof{Motion: e.motion, Err: e.err, Busy: busy}
+	out := Proof{Motion: e.motion, Alone: e.alone, Err: e.err, Busy: busy}
 	if busy && d.proofs.running == name {
 		out.Done = d.proofs.done
 	}
-	out.Findings = d.findings(d.session.Doc.Joints[i], e.motion)
+	out.Findings = d.findings(d.session.Doc.Joints[i], e.proven)
 	return out
 }
 
 // findings returns what is worth acting on of a joint.
-func (d *Desk) findings(j doc.Joint, m *doc.Motion) []doc.Finding {
+func (d *Desk) findings(j doc.Joint, of proven) []doc.Finding {
 	f := d.proofs.findings[j.Name]
-	if f.session != d.session || f.motion != m {
-		f = findings{session: d.session, motion: m, list: d.session.Findings(j, m)}
+	if f.session != d.session || f.of != of {
+		f = findings{session: d.session, of: of, list: d.session.Findings(j, of.motion)}
+		if of.alone != nil {
+			f.list = append(f.list, d.session.AloneFindings(j, of.alone)...)
+		}
 		d.proofs.findings[j.Name] = f
 	}
 	return f.list
@@ -196,11 +212,13 @@ func (d *Desk) State(j doc.Joint) State {
 	switch {
 	case worst == doc.Stop:
 		return Stopped
+	case j.Kind == kinematics.Fixed && worst != doc.Check:
+		return Held
 	case j.Accepted:
 		return Accepted
-	case worst == doc.Check || p.Err != nil && j.Kind.Freedoms() == 1:
+	case worst == doc.Check || p.Err != nil:
 		return ToCheck
-	case p.Err != nil && j.Kind.Freedoms() > 1:
+	case p.Alone != nil:
 		return Unproven
 	case p.Motion == nil:
 		return Open

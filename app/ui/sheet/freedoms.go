@@ -179,3 +179,22 @@ func (b *builder) lean(j doc.Joint) {
 	e.PlaceHolder = "any angle"
 	b.labelled("leans up to", e)
 }
+
+// alone shows how far each freedom goes by contact, the others as modelled.
+func (b *builder) alone(j doc.Joint, a *doc.Alone) {
+	b.add(paper.Small("free by contact, each by itself:", style.Faded))
+	for i, f := range j.Kind.FreedomList() {
+		r := a.Range(i)
+		end := func(v float64) string {
+			if math.IsInf(v, 0) {
+				return "free"
+			}
+			return b.valueText(f, v, 2)
+		}
+		text := end(r.Lower) + " … " + end(r.Upper)
+		if math.IsInf(r.Lower, 0) && math.IsInf(r.Upper, 0) {
+			text = "free"
+		}
+		b.row(f.String(), text)
+	}
+}

@@ -20,8 +20,10 @@ func StateText(s desk.State) (string, style.Tone) {
 		return "check", style.Check
 	case desk.Stopped:
 		return "stop", style.Stop
+	case desk.Held:
+		return "fixed", style.Good
 	case desk.Unproven:
-		return "not proven", style.Faded
+		return "each alone", style.Faded
 	}
 	return "measuring", style.Faded
 }

@@ -145,7 +145,7 @@ func (b *builder) angle(text, what string, set func(float64)) {
 
 // runsTrue shows runout, drift and how far the hinge is off its housing.
 func (b *builder) runsTrue(j doc.Joint, p desk.Proof, unit mesh.Unit) {
-	if p.Motion == nil && (b.told || j.Kind.Leans()) {
+	if p.Alone != nil || p.Motion == nil && b.told {
 		return
 	}
 	if p.Motion != nil && p.Motion.Kind != kinematics.Revolute {
@@ -224,7 +224,9 @@ func (b *builder) rangeRows(j doc.Joint, p desk.Proof) {
 	b.section("RANGE")
 	if m := p.Motion; m != nil {
 		b.row("free by contact", b.rangeText(m))
-	} else if !b.told && !j.Kind.Leans() { // a region stands below
+	} else if p.Alone != nil {
+		b.alone(j, p.Alone)
+	} else if !b.told {
 		b.waiting(p)
 	}
 	b.limits(j)
