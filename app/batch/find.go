@@ -77,7 +77,11 @@ func (a findAnswer) text() string {
 	t.row("joint", "parent", "child", "type", "confidence", "why")
 	for _, list := range [][]foundJoint{a.Joints, a.Doubtful} {
 		for _, j := range list {
-			t.row(j.Name, j.Parent, j.Child, string(j.Type), strconv.FormatFloat(float64(j.Confidence), 'f', 2, 64), j.Evidence.Words)
+			kind := string(j.Type)
+			if j.Loop {
+				kind += ", closes a loop"
+			}
+			t.row(j.Name, j.Parent, j.Child, kind, strconv.FormatFloat(float64(j.Confidence), 'f', 2, 64), j.Evidence.Words)
 		}
 	}
 	text := t.String()

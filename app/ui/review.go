@@ -113,7 +113,7 @@ func (s *Shell) nextInReview() {
 // reviewStrip lets the proposal be swung by hand.
 func reviewStrip(d *desk.Desk) (strip.View, bool) {
 	c, ok := d.FoundChoice()
-	row, _ := d.Review().Current()
+	row, _ := d.Looking()
 	if !ok {
 		return strip.View{}, false
 	}
@@ -196,7 +196,7 @@ const pairMargin = 0.12
 // closeIn moves the view, without turning it, to the two parts of the proposal
 // looked at.
 func (s *Shell) closeIn() {
-	row, ok := s.desk.Review().Current()
+	row, ok := s.desk.Looking()
 	if !ok {
 		return
 	}

@@ -93,6 +93,14 @@ func (d *Desk) Review() Review {
 	return out
 }
 
+// Looking returns the row that is looked at; false outside a review.
+func (d *Desk) Looking() (ReviewRow, bool) {
+	if !d.Reviewing() {
+		return ReviewRow{}, false
+	}
+	return d.row(d.review.at), true
+}
+
 func (d *Desk) row(i int) ReviewRow {
 	p := d.review.found.List[i]
 	return ReviewRow{
