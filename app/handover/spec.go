@@ -141,9 +141,9 @@ func NewSpec(ctx context.Context, s *doc.Session, dir string, progress job.Progr
 		}
 	}
 	for i, p := range d.Poses {
-		spec.Poses[i] = SpecPose{Name: p.Name, Values: make([]SpecValue, len(p.Values))}
-		for k, v := range p.Values {
-			spec.Poses[i].Values[k] = newValue(d.Joints[d.JointIndex(v.Joint)].Kind, v)
+		var err error
+		if spec.Poses[i], err = newPose(s, p); err != nil {
+			return Spec{}, fmt.Errorf("pose %q: %w", p.Name, err)
 		}
 	}
 	return spec, nil

@@ -9,6 +9,7 @@ import (
 	"pintle/app/ui/figures"
 	"pintle/app/ui/paper"
 	"pintle/app/ui/style"
+	"pintle/kinematics"
 	"pintle/kinematics/loop"
 )
 
@@ -45,9 +46,37 @@ func (b *builder) loop(j doc.Joint) {
 			}
 		}
 	}
+	b.loopLimits(j)
 	drive := paper.NewButton("Drive by this joint", paper.Outlined, b.desk.DriveLoop)
 	drive.SetEnabled(!slices.Contains(n.Drivers, doc.ValueRef{Joint: j.Name, Freedom: b.desk.Freedom()}))
 	b.buttons(drive)
+}
+
+// loopLimits offers the loop's reach as limits.
+func (b *builder) loopLimits(j doc.Joint) {
+	r, ok := b.desk.LoopReach()
+	if !ok {
+		return
+	}
+	turns, text := j.Kind.Freedom(b.desk.Freedom()).Turns, "Limits from the loop, 1 % short"
+	if turns {
+		text = "Limits from the loop, 2° short"
+	}
+	short, fits := shortOf(r.Range, turns)
+	take := paper.NewButton(text, paper.Outlined, func() { b.desk.SetLimits(&short) })
+	take.SetEnabled(fits)
+	b.buttons(take)
+}
+
+// shortOf keeps two degrees clear of both ends, or a hundredth of the way of
+// what slides; ok is false where an end is open or too near.
+func shortOf(r kinematics.Range, turns bool) (short kinematics.Range, ok bool) {
+	keep := 2 * math.Pi / 180
+	if !turns {
+		keep = r.Span() / 100
+	}
+	short = kinematics.Range{Lower: min(r.Lower+keep, 0), Upper: max(r.Upper-keep, 0)}
+	return short, !math.IsInf(r.Span(), 0) && short.Lower < short.Upper
 }
 
 // loopEnd shows how far the joint goes one way in its loop and what stops it.
