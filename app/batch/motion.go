@@ -1,6 +1,7 @@
 package batch
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"path/filepath"
@@ -55,7 +56,7 @@ func (c *hingeFlags) open(r *run) (*hinge, error) {
 		err = c.fromModel(h)
 	}
 	if err != nil {
-		return nil, err
+		return h, err
 	}
 	if c.Range != "" {
 		lo, hi, err := parsePair("range", c.Range)
@@ -103,8 +104,14 @@ func (c *hingeFlags) fromDocument(h *hinge) error {
 	}
 	var err error
 	h.input, err = h.session.MotionInput(*h.joint)
+	if err != nil && h.joint.Kind.Freedoms() > 1 {
+		return severalError{err}
+	}
 	return err
 }
+
+// severalError is that of a joint of several freedoms, which has no one motion.
+type severalError struct{ error }
 
 // findJoint finds the joint that --joint names.
 func (c *hingeFlags) findJoint(h *hinge) error {
@@ -181,6 +188,9 @@ func (c *motionCommand) Run(r *run) error {
 		return usageError{fmt.Errorf("--samples %d: give 0 to %d", c.Samples, mostSamples)}
 	}
 	h, err := c.open(r)
+	if errors.As(err, new(severalError)) {
+		return c.several(r, h)
+	}
 	if err != nil {
 		return err
 	}
