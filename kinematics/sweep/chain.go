@@ -14,7 +14,8 @@ type grain struct {
 	resolution int
 	least      int     // cells for the thinner side of a profile
 	sag        float64 // share of a cell by which chords may stray from arcs
-	rough      bool    // only the volume counts
+	rough      bool    // the deviation does not count
+	bare       bool    // only the volume counts
 	tell       func(done float64, what string)
 }
 
@@ -115,6 +116,7 @@ func (w *sweeper) stage(ctx context.Context, st stage, bodies []*mesh.Mesh) (sol
 	g.sag = innerSag
 	if w.done == w.all {
 		g.sag = lastSag // the outcome is the answer
+		g.bare = g.rough
 	}
 	if w.tell != nil {
 		from, to := float64(w.done-1)/float64(w.all), float64(w.done)/float64(w.all)

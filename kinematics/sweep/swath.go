@@ -15,6 +15,7 @@ type swath struct {
 	rows  []row
 	slabs []slab
 	rough bool          // nobody asks for the deviation
+	bare  bool          // nor for anything but the volume
 	sag   float64       // most that chords stray from arcs along walls
 	hit   []atomic.Bool // of each shell: some circle crosses it
 	tell  func(done float64, what string)
@@ -160,6 +161,9 @@ func (w *swath) stitch(ctx context.Context) error {
 
 // solid builds the mesh and measures it.
 func (w *swath) solid(ctx context.Context) (solid, error) {
+	if w.bare {
+		return solid{volume: w.volume()}, nil
+	}
 	b := mesh.NewBuilder()
 	b.Grow(len(w.points), len(w.tris), 3*len(w.tris))
 	for _, p := range w.points {

@@ -244,7 +244,7 @@ func (s *surface) swept(ctx context.Context, m motion, g grain) (solid, error) {
 		return solid{}, fmt.Errorf("the moving part has no closed shell and does not move, so it passes through no volume; widen the range")
 	}
 	w := newSwath(s, m, g.resolution, g.least, g.sag)
-	w.tell, w.rough = g.tell, g.rough
+	w.tell, w.rough, w.bare = g.tell, g.rough, g.bare
 	if err := w.run(ctx); err != nil {
 		return solid{}, err
 	}
