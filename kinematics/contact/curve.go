@@ -126,6 +126,7 @@ const chunks = 32
 const tie = 4 * angleEps
 
 func (d *drafter) draw(over kinematics.Range, progress func(float64, string)) (*Curve, error) {
+	d.scene.prepare()
 	ends, err := d.frame(over)
 	if err != nil {
 		return nil, err

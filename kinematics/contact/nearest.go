@@ -206,6 +206,16 @@ func (x *nearest) counts(p patchPair) bool {
 	return x.lastCounts
 }
 
+// prepare works out what searches for distances need, two sides at a time.
+func (s *Scene) prepare() {
+	sides := append(slices.Clone(s.moving), s.still...)
+	_ = inTwo(len(sides), func(i int) error {
+		sides[i].crates()
+		sides[i].extents()
+		return nil
+	}, nil)
+}
+
 // counting returns the pairs of bodies of which anything counts for a running
 // fit, or for the clearance.
 func (s *Scene) counting(fits bool) []bodyPair {
