@@ -21,7 +21,7 @@ type slab struct {
 }
 
 // mostInSlab is up to how many triangles a node gets a slab: more are seldom flat.
-const mostInSlab = 1 << 6
+const mostInSlab = 1 << 9
 
 // findCrates bounds the triangles of every node of the hierarchy.
 func findCrates(s *side) []crate {
