@@ -162,22 +162,50 @@ func (g *grower) likely(d fit.Datum, near []int32) bool {
 	return float64(on) > 0.7*float64(all)
 }
 
+// skin is the neighbourhood of a cylinder or a sphere; it spares roots, as
+// growing asks it of every triangle.
+type skin struct {
+	origin, axis r3.Vec // no axis: a sphere
+	least, most  float64
+}
+
+func newSkin(d fit.Datum, off float64) skin {
+	in := max(d.Radius-off, 0)
+	return skin{origin: d.Origin, axis: d.Axis, least: in * in, most: (d.Radius + off) * (d.Radius + off)}
+}
+
+// radial is p's offset from the axis or the centre.
+func (s *skin) radial(p r3.Vec) r3.Vec {
+	q := r3.Sub(p, s.origin)
+	return r3.Sub(q, r3.Scale(r3.Dot(q, s.axis), s.axis))
+}
+
+func (s *skin) has(p r3.Vec) bool {
+	r2 := r3.Norm2(s.radial(p))
+	return s.least <= r2 && r2 <= s.most
+}
+
+// faces reports whether a triangle with that middle and normal faces outward,
+// or inward where out is negative, within growLean.
+func (s *skin) faces(mid, normal r3.Vec, out float64) bool {
+	r := s.radial(mid)
+	dot := r3.Dot(normal, r)
+	cos := math.Cos(growLean)
+	return dot*out > 0 && dot*dot > cos*cos*r3.Norm2(normal)*r3.Norm2(r)
+}
+
 // grow returns at least most of the triangles that lie on the surface, if it
 // has as many, from those given on, and whether they face inward.
 func (g *grower) grow(near []int32, d fit.Datum, bend float64, most int) (set []int32, inside bool) {
 	g.stamp++
-	limit := g.off(d.Radius)
+	skin := newSkin(d, g.off(d.Radius))
 	out := 0.0
 	for _, t := range near {
-		out += r3.Dot(g.mesh.AreaNormal(int(t)), d.Normal(centre(g.mesh, int(t))))
+		out += r3.Dot(g.mesh.AreaNormal(int(t)), skin.radial(centre(g.mesh, int(t))))
 	}
 	on := func(t int32) bool {
 		a, b, c := g.mesh.Corners(int(t))
-		if !(math.Abs(d.Distance(a)) <= limit && math.Abs(d.Distance(b)) <= limit && math.Abs(d.Distance(c)) <= limit) {
-			return false
-		}
-		n := r3.Scale(math.Copysign(1, out), d.Normal(centre(g.mesh, int(t))))
-		return angle(g.mesh.AreaNormal(int(t)), n) < growLean
+		return skin.has(a) && skin.has(b) && skin.has(c) && skin.faces(r3.Scale(1./3, r3.Add(a, r3.Add(b, c))), g.mesh.AreaNormal(int(t)), out)
 	}
 	for _, t := range near {
 		g.triStamp[t] = g.stamp

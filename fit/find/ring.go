@@ -55,6 +55,7 @@ type looker struct {
 	balls    []sphere
 	order    []int32   // triangles by falling area
 	plain    []bool    // triangles of flat faces
+	piece    []int8    // what is known of the triangles of the patch that is looked at
 	rest     []outline // round flat faces, not circles
 }
 
@@ -185,9 +186,11 @@ func (k *looker) turned() error {
 		if err := k.ctx.Err(); err != nil {
 			return err
 		}
-		if r, ok := turned(k.mesh, patch); ok {
+		if r, ok := turned(k.mesh, patch, k.sigma); ok {
 			k.rings = append(k.rings, r)
+			continue
 		}
+		k.pieces(patch)
 	}
 	return nil
 }

@@ -22,9 +22,11 @@ const (
 // turned returns the axis of a patch that a turn moves along itself, as a ring
 // of its mean radius: the turn whose speed n.(a x p + b) across the faces is
 // least (N. Gelfand and L. Guibas, Shape Segmentation Using Local Slippage
-// Analysis, 2004). It is false for planes and spheres, which many turns move
-// along themselves, and for cylinders, which show their axis by circles.
-func turned(m *mesh.Mesh, patch []int32) (ring, bool) {
+// Analysis, 2004), or a principal axis, and from there the surface of
+// revolution that its vertices lie on. It is false for planes and spheres, which
+// many turns move along themselves, and for cylinders, which show their axis
+// otherwise. sigma is the noise of the vertices.
+func turned(m *mesh.Mesh, patch []int32, sigma float64) (ring, bool) {
 	if len(patch) < leastTurned {
 		return ring{}, false
 	}
@@ -32,6 +34,57 @@ func turned(m *mesh.Mesh, patch []int32) (ring, bool) {
 	if size == 0 {
 		return ring{}, false
 	}
+	s, ok := slipOf(faces, mid, size)
+	if !ok {
+		return ring{}, false
+	}
+	points := make([]r3.Vec, len(faces))
+	for i, f := range faces {
+		points[i] = f.at
+	}
+	points = thin(points, profileSample)
+	if isBall(points, sigma) {
+		return ring{}, false
+	}
+	if s.pitch <= looseLean && s.rms <= looseLean {
+		if r, ok := profiled(points, s.origin, s.axis, sigma); ok {
+			return r, s.other > 1 // planes, spheres and cylinders slip along more
+		}
+	}
+	if s.rms > turnedLean || s.pitch > turnedLean || s.other < turnedNext {
+		return ring{}, false
+	}
+	return turnedRing(faces, s.origin, s.axis, s.rms)
+}
+
+// isBall reports whether points lie on a sphere.
+func isBall(p []r3.Vec, sigma float64) bool {
+	c, r, ok := sphereThrough(p)
+	if !ok {
+		return false
+	}
+	ss := 0.0
+	for _, q := range p {
+		d := r3.Norm(r3.Sub(q, c)) - r
+		ss += d * d
+	}
+	return math.Sqrt(ss/float64(len(p))) < roundness*r+2*sigma
+}
+
+// looseLean is turnedLean for what the vertices decide.
+const looseLean = 0.3
+
+// slip is the turn that moves a patch along itself best.
+type slipTurn struct {
+	origin, axis r3.Vec
+	rms          float64 // speed across the faces, of that of the turn at the patch's size
+	pitch        float64 // along the axis, of the same
+	other        float64 // that of the next best motion, in multiples of the larger of rms and 0.01
+}
+
+// slipOf returns the slip of vertices with normals, false where no turn is part
+// of it.
+func slipOf(faces []mate, mid r3.Vec, size float64) (slipTurn, bool) {
 	sum := mat.NewSymDense(6, nil)
 	area := 0.0
 	for _, f := range faces {
@@ -43,7 +96,7 @@ func turned(m *mesh.Mesh, patch []int32) (ring, bool) {
 	}
 	var e mat.EigenSym
 	if !e.Factorize(sum, true) {
-		return ring{}, false
+		return slipTurn{}, false
 	}
 	values := e.Values(nil)
 	var vec mat.Dense
@@ -52,22 +105,42 @@ func turned(m *mesh.Mesh, patch []int32) (ring, bool) {
 	b := r3.Vec{X: vec.At(3, 0), Y: vec.At(4, 0), Z: vec.At(5, 0)}
 	w := r3.Norm(a)
 	if w < 0.2 {
-		return ring{}, false
+		return slipTurn{}, false
 	}
 	axis := r3.Scale(1/w, a)
-	if pitch := math.Abs(r3.Dot(axis, b)) / w; pitch > turnedLean {
-		return ring{}, false
-	}
-	// v = a x (p - o), so b = o x a and the nearest o is a x b / |a|^2.
-	origin := r3.Add(mid, r3.Scale(size/(w*w), r3.Cross(a, b)))
 	rms := math.Sqrt(max(values[0], 0) / area)
-	if next := math.Sqrt(values[1] / area); rms > turnedLean*w || next < turnedNext*max(rms, 0.01) {
-		return ring{}, false
-	}
-	return turnedRing(m, patch, faces, origin, axis, rms/w)
+	return slipTurn{
+		// v = a x (p - o), so b = o x a and the nearest o is a x b / |a|^2.
+		origin: r3.Add(mid, r3.Scale(size/(w*w), r3.Cross(a, b))), axis: axis,
+		rms: rms / w, pitch: math.Abs(r3.Dot(axis, b)) / w, other: math.Sqrt(values[1]/area) / max(rms, 0.01),
+	}, true
 }
 
-func turnedRing(m *mesh.Mesh, patch []int32, faces []mate, origin, axis r3.Vec, rms float64) (ring, bool) {
+// profiled returns the ring of a surface of revolution with a free section.
+func profiled(points []r3.Vec, origin, axis r3.Vec, sigma float64) (ring, bool) {
+	f, ok := fitProfile(points, origin, axis, sigma)
+	if !ok {
+		return ring{}, false
+	}
+	r := ring{centre: f.origin, axis: f.axis, radius: f.radius, form: turnedForm * useful(f.tilt), points: f.on}
+	r.tilt, r.shift = f.tilt, f.shift
+	return r, r.spreadOut()
+}
+
+// spreadOut sets the arc of a turned surface from its vertices, of which it
+// keeps some; it is false for less than half a turn.
+func (r *ring) spreadOut() bool {
+	// The points that stand for the ring stand round it, each for two bins
+	// either side in what they cover.
+	sortRound(r.points, r.centre, r.axis)
+	r.arc = float64(len(r.points)) * 4 * 2 * math.Pi / coverBins
+	l := line{origin: r.centre, axis: r.axis, rings: []ring{*r}}
+	r.arc = 2 * math.Pi * l.covered()
+	r.points = thin(r.points, 2*ringPoints)
+	return r.arc >= math.Pi && r.radius > 0
+}
+
+func turnedRing(faces []mate, origin, axis r3.Vec, rms float64) (ring, bool) {
 	r := ring{centre: origin, axis: axis, form: turnedForm}
 	total, side, high := 0.0, 0.0, 0.0
 	for _, f := range faces {
@@ -85,20 +158,14 @@ func turnedRing(m *mesh.Mesh, patch []int32, faces []mate, origin, axis r3.Vec, 
 	}
 	r.radius /= total
 	r.centre = r3.Add(origin, r3.Scale(high/total, axis))
-	// Spread the points that stand for the ring round it, each for two bins
-	// either side in what they cover.
-	sortRound(r.points, r.centre, axis)
-	r.arc = float64(len(r.points)) * 4 * 2 * math.Pi / coverBins
-	l := line{origin: r.centre, axis: axis, rings: []ring{r}}
-	r.arc = 2 * math.Pi * l.covered()
-	if r.arc < math.Pi {
-		return r, false
-	}
-	r.points = thin(r.points, 2*ringPoints)
 	n := math.Sqrt(float64(len(faces)))
-	r.tilt, r.shift = max(rms, 1e-3)/n, max(rms, 1e-3)*r.radius/n
-	return r, r.radius > 0
+	r.tilt, r.shift = turnedBlur*max(rms, 1e-3)/n, turnedBlur*max(rms, 1e-3)*r.radius/n
+	return r, r.spreadOut()
 }
+
+// turnedBlur is how much more an axis read from normals is off than independent
+// errors of them would make it: those of an uneven tessellation go together.
+const turnedBlur = 2.5
 
 // sortRound sorts points by their direction about a line.
 func sortRound(p []r3.Vec, o, axis r3.Vec) {

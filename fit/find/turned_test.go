@@ -30,7 +30,7 @@ func TestTurnedFindsTheAxis(t *testing.T) {
 			"cone": meshtest.Frustum(4, 1, 0, 5, 24, 3, false, move),
 			"ring": meshtest.Torus(6, 2, 32, 16, move),
 		} {
-			r, ok := turned(m, all(m))
+			r, ok := turned(m, all(m), 0)
 			if !ok {
 				t.Fatalf("%s: no axis", name)
 			}
@@ -48,7 +48,7 @@ func TestTurnedRefuses(t *testing.T) {
 		"cylinder": meshtest.Cylinder(1, 0, 3, 24, 2, false),
 		"box":      mesh.Join(meshtest.Box(r3.Vec{}, r3.Vec{X: 1, Y: 2, Z: 3}), meshtest.Box(r3.Vec{X: 5}, r3.Vec{X: 7, Y: 1, Z: 1})),
 	} {
-		if r, ok := turned(m, all(m)); ok {
+		if r, ok := turned(m, all(m), 0); ok {
 			t.Errorf("%s has an axis: %+v", name, r)
 		}
 	}
