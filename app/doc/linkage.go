@@ -95,6 +95,14 @@ func (s *Session) loopGroups(t *kinematics.Tree) [][]int {
 	return groups
 }
 
+// How far measured axes may be from what would let a loop move, and how far it
+// may open on its way: radians, and shares of the loop's size. Axes of short or
+// damaged housings are known to half a degree.
+const (
+	loopTolerance = 0.01
+	loopMisfit    = 0.03
+)
+
 func (s *Session) newLinkage(t *kinematics.Tree, closing []int) Linkage {
 	var n Linkage
 	var closings []loop.Closing
@@ -114,7 +122,7 @@ func (s *Session) newLinkage(t *kinematics.Tree, closing []int) Linkage {
 			n.Joints = append(n.Joints, j.Name)
 		}
 	}
-	o := loop.Options{HoldLimits: true, Unit: string(s.Model.Unit)}
+	o := loop.Options{HoldLimits: true, Unit: string(s.Model.Unit), Tolerance: loopTolerance, Misfit: loopMisfit}
 	drivers, err := loop.DefaultDrivers(t, closings, s.wantedDrivers(t, in), o)
 	if err == nil {
 		n.Solver, err = loop.New(t, closings, drivers, o)

@@ -201,6 +201,38 @@ func TestProofsOfALoopLeaveOutWhatMovesAlong(t *testing.T) {
 	}
 }
 
+// Axes that were measured a third of a degree off still make a loop that moves;
+// how far it opens is told.
+func TestALoopOfRoughAxesMovesAndTellsHowFarItOpens(t *testing.T) {
+	s := drawbridge(t)
+	d := s.Doc
+	for i, joint := range []string{"strut foot", "strut head"} {
+		d = must[doc.Document](t)(d.EditJoint(joint, func(j doc.Joint) doc.Joint {
+			j.Frame.Hinge = r3.Unit(r3.Add(j.Frame.Hinge, r3.Scale(0.006*float64(1-2*i), j.Frame.Reach)))
+			j.Frame.Reach = kinematics.Perpendicular(j.Frame.Hinge)
+			return j
+		}))
+	}
+	rough := must[*doc.Session](t)(s.With(d))
+	pose := map[string][]float64{"leaf hinge": {-0.5}}
+	values, gap := apart(t, rough, pose)
+	want, _ := apart(t, s, pose)
+	for i := range values {
+		if math.Abs(values[i]-want[i]) > 0.02*math.Max(1, math.Abs(want[i])) {
+			t.Errorf("value %d is %v, without the errors %v", i, values[i], want[i])
+		}
+	}
+	if gap > 3 {
+		t.Errorf("the strut is %v off its eye", gap)
+	}
+	found := rough.Findings(rough.Doc.Joints[0], nil)
+	if !slices.ContainsFunc(found, func(f doc.Finding) bool {
+		return f.Kind == doc.LoopOpens && f.Severity == doc.Check && f.Value > 0.1 && strings.HasPrefix(f.Text, "the loop opens by ")
+	}) {
+		t.Errorf("findings %+v", found)
+	}
+}
+
 // A loop whose hinges do not run parallel cannot move: that is told, and the
 // document still opens and poses.
 func TestALoopThatCannotMoveIsTold(t *testing.T) {
