@@ -15,6 +15,7 @@ import (
 
 type loopsCommand struct {
 	Document string `arg:"" help:"A document whose joints close loops."`
+	Contact  bool   `help:"Also say how far each loop goes before parts of it meet."`
 	JSON     bool   `name:"json" help:"Print JSON."`
 }
 
@@ -36,6 +37,11 @@ type (
 		Idle      int            `json:"idle"`
 		Misfit    wire.Num       `json:"misfit"` // model units, as modelled
 		Drivers   []driverAnswer `json:"drivers"`
+		Free      *freeAnswer    `json:"free"` // of the first driver, with --contact
+	}
+	freeAnswer struct {
+		Lower endAnswer `json:"lower"`
+		Upper endAnswer `json:"upper"`
 	}
 	driverAnswer struct {
 		Joint   string       `json:"joint"`
@@ -73,10 +79,21 @@ func (c *loopsCommand) Run(r *run) error {
 	}
 	a := loopsAnswer{File: c.Document, Unit: s.Model.Unit, Loops: []loopAnswer{}}
 	for _, f := range facts {
-		a.Loops = append(a.Loops, newLoopAnswer(s.Doc, f))
+		answer := newLoopAnswer(s.Doc, f)
 		if f.Problem != nil {
 			r.out.Code = ExitStop
 		}
+		if c.Contact {
+			reach, ok, err := s.LoopFree(r.ctx, f.Linkage, nil)
+			if err != nil {
+				return fmt.Errorf("%s: %w", filepath.Base(c.Document), err)
+			}
+			if ok {
+				d := s.Doc.FreedomOf(f.Linkage.Drivers[0])
+				answer.Free = &freeAnswer{Lower: newEnd(d, f, reach.Lower), Upper: newEnd(d, f, reach.Upper)}
+			}
+		}
+		a.Loops = append(a.Loops, answer)
 	}
 	if c.JSON {
 		return r.printJSON(a)
@@ -106,10 +123,7 @@ func newDriverAnswer(d doc.Document, f doc.LoopFacts, v doc.DriverFacts) driverA
 	if freedom.Turns {
 		out.Unit = "degree"
 	}
-	end := func(s loop.Stop) endAnswer {
-		return endAnswer{At: shown(freedom, s.Drive), Reason: s.Reason, Joint: f.Solver.Joint(f.Solver.JointOf(s.Value)).Name}
-	}
-	out.Lower, out.Upper = end(v.Reach.Lower), end(v.Reach.Upper)
+	out.Lower, out.Upper = newEnd(freedom, f, v.Reach.Lower), newEnd(freedom, f, v.Reach.Upper)
 	for _, l := range v.Locks {
 		out.Locks = append(out.Locks, lockAnswer{
 			Joint: l.Joint.Joint, At: shown(freedom, l.At), Value: shown(d.FreedomOf(l.Joint), l.Value),
@@ -119,6 +133,10 @@ func newDriverAnswer(d doc.Document, f doc.LoopFacts, v doc.DriverFacts) driverA
 		out.Flat = append(out.Flat, shown(freedom, x))
 	}
 	return out
+}
+
+func newEnd(freedom kinematics.Freedom, f doc.LoopFacts, s loop.Stop) endAnswer {
+	return endAnswer{At: shown(freedom, s.Drive), Reason: s.Reason, Joint: f.Solver.Joint(f.Solver.JointOf(s.Value)).Name}
 }
 
 // shown returns a joint value in degrees where it is an angle; one that has no
@@ -156,31 +174,38 @@ func (a loopsAnswer) text() string {
 		for _, d := range l.Drivers {
 			a.driver(&p, d)
 		}
+		if l.Free != nil {
+			p.add("free by contact", "%s to %s", a.end(l.Free.Lower, l.Drivers[0].Unit), a.end(l.Free.Upper, l.Drivers[0].Unit))
+		}
 		b.WriteString(p.String())
 	}
 	return b.String()
 }
 
+// value returns a driver's value with its unit.
+func (a loopsAnswer) value(v wire.Num, unit string) string {
+	if unit == "degree" {
+		return angle(kinematics.Radians(float64(v)))
+	}
+	return length(float64(v), a.Unit)
+}
+
+// end says where a way ends and why.
+func (a loopsAnswer) end(e endAnswer, unit string) string {
+	if e.Reason == loop.FullTurn {
+		return "without end"
+	}
+	return fmt.Sprintf("%s, %s of %s", a.value(e.At, unit), e.Reason, e.Joint)
+}
+
 func (a loopsAnswer) driver(p *pairs, d driverAnswer) {
-	value := func(v wire.Num, unit string) string {
-		if unit == "degree" {
-			return angle(kinematics.Radians(float64(v)))
-		}
-		return length(float64(v), a.Unit)
-	}
-	end := func(e endAnswer) string {
-		if e.Reason == loop.FullTurn {
-			return "without end"
-		}
-		return fmt.Sprintf("%s, %s of %s", value(e.At, d.Unit), e.Reason, e.Joint)
-	}
 	p.add("driven by", "%s", d.Joint)
-	p.add("  down to", "%s", end(d.Lower))
-	p.add("  up to", "%s", end(d.Upper))
+	p.add("  down to", "%s", a.end(d.Lower, d.Unit))
+	p.add("  up to", "%s", a.end(d.Upper, d.Unit))
 	for _, l := range d.Locks {
-		p.add("  at "+value(l.At, d.Unit), "%s locks", l.Joint)
+		p.add("  at "+a.value(l.At, d.Unit), "%s locks", l.Joint)
 	}
 	for _, v := range d.Flat {
-		p.add("  at "+value(v, d.Unit), "several ways lead on")
+		p.add("  at "+a.value(v, d.Unit), "several ways lead on")
 	}
 }

@@ -79,6 +79,21 @@ func TestLoopsOfTheDrawbridge(t *testing.T) {
 		}
 	}
 
+	// The rod's stroke, from piston on the bore's end to piston on the gland, holds
+	// the leaf: by the generator's sizes -37 to 26 degrees, and a hair more where
+	// the stroke has play.
+	free := at(answer(t, batch.ExitDone, "loops", path, "--contact"), "loops", 0, "free")
+	near(t, "free down to", number(t, free, "lower", "at"), -37, 0.5)
+	near(t, "free up to", number(t, free, "upper", "at"), 26, 2)
+	for _, end := range []string{"lower", "upper"} {
+		if at(free, end, "joint") != "strut rod" {
+			t.Errorf("free %s end %v", end, at(free, end))
+		}
+	}
+	if text := ok(t, batch.ExitDone, "loops", path, "--contact"); !strings.Contains(text, "free by contact   -37.") {
+		t.Errorf("text\n%s", text)
+	}
+
 	// With limits of the rod the leaf stops with it.
 	edited(t, path, func(d doc.Document) (doc.Document, error) {
 		return d.EditJoint("strut rod", func(j doc.Joint) doc.Joint {

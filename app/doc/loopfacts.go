@@ -112,3 +112,39 @@ func loopKind(l *loop.Linkage) string {
 	}
 	return strings.Join(names, "; ")
 }
+
+// LoopFree returns how far the first driver of a group of loops goes before
+// anything of the loop meets: it proves every joint of one freedom, holds each to
+// the range that contact leaves it and to its limits, and follows the loop. A
+// joint that cannot be proved is not held. ok is false where the loop cannot
+// move. It fails where ctx is done.
+func (s *Session) LoopFree(ctx context.Context, n Linkage, progress job.Progress) (r loop.Reach, ok bool, err error) {
+	if n.Solver == nil {
+		return r, false, nil
+	}
+	free := map[string]kinematics.Range{}
+	for i, name := range n.Joints {
+		stage := job.Stage(progress, float64(i)/float64(len(n.Joints)), float64(i+1)/float64(len(n.Joints)))
+		m, err := s.Motion(ctx, name, MotionOptions{}, stage)
+		switch {
+		case ctx.Err() != nil:
+			return r, false, ctx.Err()
+		case err == nil:
+			free[name] = m.FreeInLoop()
+		}
+	}
+	r, _, ok, err = s.LoopReach(ctx, n.Drivers[0], free)
+	return r, ok, err
+}
+
+// FreeInLoop returns the free range of a joint with that of the loop that it
+// drives.
+func (m *Motion) FreeInLoop() kinematics.Range {
+	r := m.FreeRange()
+	if m.Loop != nil {
+		if both, ok := r.Intersect(m.Loop.Range()); ok {
+			return both
+		}
+	}
+	return r
+}

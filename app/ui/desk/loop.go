@@ -123,10 +123,7 @@ func (d *Desk) LoopReach() (r loop.Reach, ok bool) {
 	free := map[string]kinematics.Range{}
 	for _, name := range n.Joints {
 		if e, known := d.proofs.known[name]; known && e.motion != nil {
-			free[name] = e.motion.FreeRange()
-			if l := e.motion.Loop; l != nil {
-				free[name], _ = free[name].Intersect(l.Range())
-			}
+			free[name] = e.motion.FreeInLoop()
 		}
 	}
 	if k := d.loopReach; k.session == d.session && k.at == at && k.proofs == len(free) {
