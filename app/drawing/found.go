@@ -142,15 +142,28 @@ func (b *builder) lookedAt(p doc.Proposal, c doc.Choice) {
 	})
 	if swing := b.o.Found.Swing; c.Kind.Freedom(0).About == kinematics.RoleHinge && c.Kind.Turns() && len(swing) > 0 {
 		reach := kinematics.Range{Lower: -swing[0], Upper: swing[0]}
+		out := b.swingRadius(p, c)
 		b.mark(
-			draft.Sector{Frame: rest, Range: reach, Radius: radius, Ink: draft.InkRange},
-			draft.DimArc{Frame: rest, Range: reach, Radius: 0.9 * radius, Ink: draft.InkMain},
+			draft.Sector{Frame: rest, Range: reach, Radius: out, Ink: draft.InkRange},
+			draft.DimArc{Frame: rest, Range: reach, Radius: 0.93 * out, Ink: draft.InkMain},
 		)
 	}
 	b.mark(
 		draft.JointSign{Kind: c.Kind, Frame: now, Ink: draft.InkHinge},
 		draft.Balloon{At: now.Origin, Text: strconv.Itoa(b.o.Found.At + 1), Ink: draft.InkHinge, Filled: true},
 	)
+}
+
+// swingRadius is where the arc of a swing lies: beyond the child, where its reach
+// points, and beyond its housing.
+func (b *builder) swingRadius(p doc.Proposal, c doc.Choice) float64 {
+	const samples = 2000
+	v := b.s.Parts[p.Child].Mesh.Vertices()
+	far := 0.0
+	for k := 0; k < len(v); k += 1 + len(v)/samples {
+		far = max(far, r3.Dot(r3.Sub(v[k], c.Frame.Origin), c.Frame.Reach))
+	}
+	return max(1.15*far+0.03*b.s.Parts[p.Child].Mesh.Diagonal(), 1.5*c.Evidence.Radius)
 }
 
 // runnersUp draws the other choices as dashed lines with their places in the

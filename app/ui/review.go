@@ -63,7 +63,7 @@ func reviewGroups(d *desk.Desk) []outline.Group {
 func foundItem(row desk.ReviewRow, at bool) paper.Item {
 	it := paper.Item{
 		Text: row.Title(), Depth: row.Depth, Balloon: row.Number, Selected: at,
-		Note: figures.Fixed(row.Confidence, 2), NoteTone: sheet.SureTone(row.Confidence), Level: row.Confidence,
+		Note: figures.Share(row.Confidence), NoteTone: sheet.SureTone(row.Confidence), Level: row.Confidence,
 	}
 	word := ""
 	switch {

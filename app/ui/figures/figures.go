@@ -31,6 +31,10 @@ func Fixed(v float64, places int) string {
 	return Minus(s)
 }
 
+// Share sets a share from 0 to 1 with two places, rounded down: only what is
+// certain is 1.00.
+func Share(v float64) string { return Fixed(math.Floor(v*100+1e-9)/100, 2) }
+
 // Degrees sets an angle given in radians.
 func Degrees(rad float64, places int) string {
 	if math.IsNaN(rad) {

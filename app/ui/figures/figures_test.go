@@ -54,3 +54,14 @@ func TestParseRefusesWhatIsNoNumber(t *testing.T) {
 		t.Errorf("ParseAngle gave %v, %v", v, ok)
 	}
 }
+
+func TestShareIsRoundedDown(t *testing.T) {
+	for _, c := range []struct {
+		v    float64
+		want string
+	}{{0, "0.00"}, {0.29, "0.29"}, {0.999, "0.99"}, {1, "1.00"}, {0.57, "0.57"}} {
+		if got := Share(c.v); got != c.want {
+			t.Errorf("%v is set %q, want %q", c.v, got, c.want)
+		}
+	}
+}

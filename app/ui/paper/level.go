@@ -2,12 +2,12 @@ package paper
 
 import (
 	"image/color"
-	"strconv"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/widget"
 
+	"pintle/app/ui/figures"
 	"pintle/app/ui/style"
 )
 
@@ -93,7 +93,7 @@ const gaugeNumber float32 = 58
 
 func (r *gaugeRenderer) Layout(s fyne.Size) {
 	g := r.g
-	r.number.Text = strconv.FormatFloat(g.share, 'f', 2, 64)
+	r.number.Text = figures.Share(g.share)
 	r.number.Color = ink(g.tone)
 	h := r.number.MinSize().Height
 	r.number.Move(fyne.NewPos(0, (s.Height-h)/2-3))
