@@ -175,7 +175,7 @@ func (a loopsAnswer) text() string {
 			a.driver(&p, d)
 		}
 		if l.Free != nil {
-			p.add("free by contact", "%s to %s", a.end(l.Free.Lower, l.Drivers[0].Unit), a.end(l.Free.Upper, l.Drivers[0].Unit))
+			p.add("free by contact", "%s to %s", a.held(l.Free.Lower, l.Drivers[0].Unit), a.held(l.Free.Upper, l.Drivers[0].Unit))
 		}
 		b.WriteString(p.String())
 	}
@@ -196,6 +196,14 @@ func (a loopsAnswer) end(e endAnswer, unit string) string {
 		return "without end"
 	}
 	return fmt.Sprintf("%s, %s of %s", a.value(e.At, unit), e.Reason, e.Joint)
+}
+
+// held says where a way ends and what holds it there, by limit or contact.
+func (a loopsAnswer) held(e endAnswer, unit string) string {
+	if e.Reason == loop.FullTurn {
+		return "without end"
+	}
+	return fmt.Sprintf("%s (%s)", a.value(e.At, unit), e.Joint)
 }
 
 func (a loopsAnswer) driver(p *pairs, d driverAnswer) {
