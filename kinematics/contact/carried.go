@@ -7,7 +7,7 @@ import "math"
 const parallel = 1e-4
 
 // findCarried finds the surfaces that the motion carries along themselves: those
-// turned about the axis for a hinge, of these the cylinders for a screw, and
+// turned about the axis for a hinge, of these the cylinders and threads for a screw, and
 // faces parallel to the axis for a slider.
 func (s *side) findCarried(c *cylindrical, tolerance float64) {
 	if s.motion.slides() {
@@ -23,6 +23,7 @@ func (s *side) findCarried(c *cylindrical, tolerance float64) {
 			s.turned[t], s.sagitta[t] = -1, 0
 		}
 	}
+	s.findHelical(tolerance)
 	s.slackenRims()
 }
 

@@ -77,6 +77,10 @@ func (f *restFinder) turnedPair(mt, st int32) {
 		return
 	}
 	allowed := tolerance + float64(f.m.sagitta[mt]+f.s.sagitta[st])
+	if !f.scene.motion.hinge() && !f.scene.motion.slides() && (math.Abs(u.normal.Z) > parallel || math.Abs(v.normal.Z) > parallel) {
+		f.threadPair(mt, st, allowed)
+		return
+	}
 	if f.scene.motion.slides() && !f.touchFlat(mt, st, allowed) {
 		return
 	}
@@ -89,6 +93,19 @@ func (f *restFinder) turnedPair(mt, st int32) {
 	case u.flat(tolerance) || v.flat(tolerance) || alongside(p, q) <= 2*tolerance || f.endOn(mt, st):
 		f.recordRim(mt, st)
 	default:
+		f.record(Mating, max(depth, 0), mt, st)
+	}
+}
+
+// threadPair judges two triangles of which one belongs to a thread: its profile
+// is not that of a surface of revolution.
+func (f *restFinder) threadPair(mt, st int32, allowed float64) {
+	if !f.touchFlat(mt, st, allowed) {
+		return
+	}
+	if depth := -f.sep.widest.gap; depth > allowed {
+		f.record(Overlap, depth, mt, st)
+	} else {
 		f.record(Mating, max(depth, 0), mt, st)
 	}
 }

@@ -10,7 +10,7 @@
 // Parts of real models touch or overlap where they stand. What does is
 // reported with its depth and does not make the free range zero; surfaces that
 // the motion carries along themselves (turned ones for a hinge, those parallel
-// to a slider, cylinders for a screw) never collide by it, however they are
+// to a slider, cylinders and threads for a screw) never collide by it, however they are
 // tessellated.
 //
 // Points and lengths are in model coordinates. Values are radians by the
