@@ -56,12 +56,16 @@ type Choice struct {
 
 // Find proposes joints for the session's parts. Hinges of a limb that are about
 // parallel have the same sense. Reach points at the proposed joints that the
-// child would carry. It fails where there are too many parts and when ctx is done.
+// child would carry. The ground is the part whose name says so, else the finder's.
+// It fails where there are too many parts and when ctx is done.
 func (s *Session) Find(ctx context.Context, o find.Options, progress job.Progress) (Proposals, error) {
 	o.Progress = job.Stage(progress, 0, 0.9)
 	res, err := find.Joints(ctx, s.Parts, o)
 	if err != nil {
 		return Proposals{}, err
+	}
+	if at, ok := s.NamedGround(); ok {
+		res = hungFrom(res, at)
 	}
 	return s.proposals(ctx, res, job.Stage(progress, 0.9, 1))
 }

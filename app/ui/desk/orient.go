@@ -34,16 +34,10 @@ func whoMoves(s *doc.Session, j doc.Joint) (doc.JointOptions, bool) {
 	return doc.JointOptions{}, false
 }
 
-// groundWords are names that modellers give to what stays (common practice, no
-// published source), the surest first.
-func groundWords() []string {
-	return []string{"ground", "world", "base", "pedestal", "chassis", "frame", "abutment", "torso", "pelvis", "trunk", "body", "hip", "palm", "mount"}
-}
-
 // groundOf returns the part that most likely stays: by its name, or else the
 // one that stands lowest.
 func groundOf(s *doc.Session) int {
-	for _, word := range groundWords() {
+	for _, word := range doc.GroundWords() {
 		for i, p := range s.Parts {
 			if strings.Contains(strings.ToLower(p.Name), word) {
 				return i
