@@ -64,7 +64,7 @@ func (s *Session) Find(ctx context.Context, o find.Options, progress job.Progres
 	if err != nil {
 		return Proposals{}, err
 	}
-	if at, ok := s.NamedGround(); ok {
+	if at, ok := s.NamedGround(); ok && slices.ContainsFunc(res.Joints, func(c find.Candidate) bool { return c.Parent == at || c.Child == at }) {
 		res = hungFrom(res, at)
 	}
 	return s.proposals(ctx, res, job.Stage(progress, 0.9, 1))

@@ -9,9 +9,13 @@ func GroundWords() []string {
 }
 
 // NamedGround returns the number of the part whose name says that it stays: of
-// the surest word that just one part bears. It is false where no name tells.
+// the surest word that just one part bears. Words that moving parts bear as well
+// do not count. It is false where no name tells.
 func (s *Session) NamedGround() (part int, ok bool) {
 	for _, word := range GroundWords() {
+		if word == "frame" || word == "body" || word == "mount" {
+			continue
+		}
 		n := 0
 		for i, p := range s.Parts {
 			if strings.Contains(strings.ToLower(p.Name), word) {

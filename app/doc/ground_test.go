@@ -11,6 +11,7 @@ func TestNamedGround(t *testing.T) {
 		{[]string{"thigh", "Hip", "shank"}, 1},
 		{[]string{"left hip", "trunk", "right hip"}, 1},
 		{[]string{"left hip", "leg", "right hip"}, -1},
+		{[]string{"arm", "camera mount", "leg"}, -1},
 		{[]string{"palm", "base_link", "finger"}, 1},
 	} {
 		s := beads(t, 1, 1)
