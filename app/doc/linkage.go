@@ -101,6 +101,7 @@ func (s *Session) loopGroups(t *kinematics.Tree) [][]int {
 const (
 	loopTolerance = 0.01
 	loopMisfit    = 0.03
+	loopSnap      = 1e-4 // lengths of a parallelogram that is meant as one
 )
 
 func (s *Session) newLinkage(t *kinematics.Tree, closing []int) Linkage {
@@ -122,7 +123,7 @@ func (s *Session) newLinkage(t *kinematics.Tree, closing []int) Linkage {
 			n.Joints = append(n.Joints, j.Name)
 		}
 	}
-	o := loop.Options{HoldLimits: true, Unit: string(s.Model.Unit), Tolerance: loopTolerance, Misfit: loopMisfit}
+	o := loop.Options{HoldLimits: true, Unit: string(s.Model.Unit), Tolerance: loopTolerance, Misfit: loopMisfit, Snap: loopSnap}
 	drivers, err := loop.DefaultDrivers(t, closings, s.wantedDrivers(t, in), o)
 	if err == nil {
 		n.Solver, err = loop.New(t, closings, drivers, o)

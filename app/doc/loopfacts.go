@@ -106,8 +106,7 @@ func loopKind(l *loop.Linkage) string {
 	}
 	for i := range l.NumLoops() {
 		if f, _, ok := l.FourBarOf(i); ok {
-			// Measured lengths are never quite equal.
-			names = append(names, "four-bar, "+string(f.Class(1e-4)))
+			names = append(names, "four-bar, "+string(f.Class(loopSnap)))
 		}
 	}
 	return strings.Join(names, "; ")

@@ -51,6 +51,12 @@ type Options struct {
 	// Misfit is the largest opening of a loop that is tolerated, in radians, and
 	// in lengths by the loop's size. 0: 0.02.
 	Misfit float64
+	// Snap is how far lengths may be, by the loop's size, from those of a linkage
+	// with change points for it to count as one: measured links are never quite
+	// equal, and a parallelogram whose sides differ by a hair would turn back
+	// where it lies nearly flat. There the motion goes straight on to the nearest
+	// pose that closes. 0: not at all.
+	Snap float64
 	// HoldLimits makes the limits of the joints stop the motion; otherwise they
 	// are reported only.
 	HoldLimits bool
@@ -277,6 +283,15 @@ func (o Options) misfit() float64 {
 		return o.Misfit
 	}
 	return 0.02
+}
+
+// snap is the singular value that a linkage has where it comes nearest to flat
+// when its lengths are off by Options.Snap: it grows with the root.
+func (o Options) snap() float64 {
+	if o.Snap > 0 {
+		return max(flat, 1.5*math.Sqrt(o.Snap))
+	}
+	return flat
 }
 
 // centre returns the middle of the points and the distance of the farthest.

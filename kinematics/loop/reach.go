@@ -143,7 +143,7 @@ func (l *Linkage) follows(ctx context.Context, from []float64, k int, sense floa
 	}
 	stop, err := a.toEnd(ctx, most, hooks)
 	if changes != nil {
-		*changes = a.turns
+		*changes = a.passed()
 	}
 	switch {
 	case ctx.Err() != nil:

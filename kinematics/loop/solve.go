@@ -36,6 +36,7 @@ type Report struct {
 // that lies flat. The motion goes straight on there.
 type Change struct {
 	Values []float64
+	at     float64 // the path parameter
 }
 
 // Overrun is a freedom beyond its limits.
@@ -298,7 +299,7 @@ func (a *walker) events(h, most float64) (Stop, bool, error) {
 // report describes the pose in w.values.
 func (a *walker) report() Report {
 	l, w := a.l, a.w
-	r := Report{Steps: a.steps, Iterations: a.iters, Changes: a.turns, Fork: a.fork}
+	r := Report{Steps: a.steps, Iterations: a.iters, Changes: a.passed(), Fork: a.fork}
 	l.evaluate(w)
 	for i := range l.loops {
 		r.Angle = max(r.Angle, norm(w.res[6*i:6*i+3]))

@@ -73,6 +73,34 @@ func TestNearlyAParallelogramKeepsItsCircuit(t *testing.T) {
 	}
 }
 
+// With Snap a linkage that was measured a hair off a parallelogram is one: the
+// rocker goes on with the crank, whichever side is the longer.
+func TestNearlyAParallelogramSnaps(t *testing.T) {
+	for _, more := range []float64{1e-4, -1e-4, 1e-5, -1e-5, -1e-7} {
+		f := FourBar{50, 90, 50 * (1 + more), 90}
+		l := mechanism(t, 3, bars(f, deg(70), Open), 1, []int{0}, Options{Snap: 2e-4})
+		r, err := l.Reach(background(t), l.Zero(), 0)
+		if err != nil || r.Upper.Reason != FullTurn || r.Lower.Reason != FullTurn {
+			t.Errorf("longer by %v it reaches %+v, %v", more, r, err)
+		}
+		v, turns := l.Zero(), 0
+		for step := range 37 {
+			to := deg(20*float64(step) + 5)
+			var report Report
+			if v, report, err = l.Solve(background(t), v, []float64{to}); err != nil {
+				t.Fatalf("longer by %v: %v", more, err)
+			}
+			turns += len(report.Changes)
+			nearTurn(t, "rocker", v[2], to, 4*math.Sqrt(math.Abs(more)))
+			angle, length := openings(l, v)
+			near(t, "left open", angle+length, 0, 1e-8)
+		}
+		if turns != 4 {
+			t.Errorf("longer by %v: %d change points in two turns", more, turns)
+		}
+	}
+}
+
 // The rod of an RSSR linkage keeps its length: the rocker's angle solves A cos t
 // + B sin t = C (J. Denavit, R. S. Hartenberg, Kinematic Synthesis of Linkages,
 // 1964). The crank takes the balls round by every pose.

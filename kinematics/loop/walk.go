@@ -192,9 +192,9 @@ func (a *walker) forward(most float64) (float64, error) {
 	switch {
 	case a.here.sigma < flat:
 		return a.across(most)
-	case a.near > 0 && 4*a.near < min(most, firmest) && (a.tried == 0 || a.here.sigma < a.tried/8):
+	case a.worthALeap(most):
 		a.tried = a.here.sigma
-		if h, ok := a.leapOver(4 * a.near); ok {
+		if h, ok := a.leapOver(beyond * a.near); ok {
 			return h, nil
 		}
 	}
