@@ -145,7 +145,10 @@ func (l *line) trust() float64 {
 	return x * x
 }
 
-const coverBins = 48
+const (
+	coverBins = 48
+	coverHalf = 0.76 // of the step between points that a point covers either side: some of them were left out
+)
 
 // covered is the share of directions about the line in which a ring lies.
 func (l *line) covered() float64 {
@@ -154,7 +157,7 @@ func (l *line) covered() float64 {
 	var bins [coverBins]bool
 	n := 0
 	for _, r := range l.rings {
-		half := 0.55 * r.arc / float64(len(r.points)) * coverBins / (2 * math.Pi)
+		half := coverHalf * r.arc / float64(len(r.points)) * coverBins / (2 * math.Pi)
 		for _, p := range r.points {
 			d := r3.Sub(p, l.origin)
 			at := math.Atan2(r3.Dot(d, y), r3.Dot(d, x)) / (2 * math.Pi) * coverBins

@@ -51,13 +51,10 @@ func quickCircle(p []r3.Vec) (c, axis r3.Vec, radius float64, ok bool) {
 		}
 		at, last = next, f
 	}
-	det := at*at - at*z + cov
-	u, v := (uz*(vv-at)-vz*uv)/det/2, (vz*(uu-at)-uz*uv)/det/2
+	det := 2 * (at*at - at*z + cov)
+	u, v := (uz*(vv-at)-vz*uv)/det, (vz*(uu-at)-uz*uv)/det
 	radius = math.Sqrt(u*u + v*v + z)
-	if !(radius < math.MaxFloat64) {
-		return c, axis, 0, false
-	}
-	return r3.Add(c, r3.Add(r3.Scale(u, x), r3.Scale(v, y))), axis, radius, true
+	return r3.Add(c, r3.Add(r3.Scale(u, x), r3.Scale(v, y))), axis, radius, radius < math.MaxFloat64
 }
 
 // circleFit is a circle fitted to points with how well it is known.
