@@ -24,6 +24,7 @@ type Options struct {
 	Freedom  int                  // of the selected joint: the value whose limits are drawn
 	Motion   *doc.Motion          // of the selected joint, nil where unknown
 	Envelope *mesh.Mesh           // of the selected joint, nil for none
+	Carve    []Carve              // what reaches into the envelope
 	Region   *doc.Region          // of the selected joint, nil for none
 	Found    *Found               // proposed joints, nil for none
 	Part     int                  // the selected part, -1 for none
@@ -31,6 +32,12 @@ type Options struct {
 	Palette  draft.Palette
 	Style    draft.Style
 	Title    draft.TitleBlock // left out where its Title is empty
+}
+
+// Carve is what of a still part lies inside an envelope.
+type Carve struct {
+	Part int // number
+	Mesh *mesh.Mesh
 }
 
 // Scene returns the drawing. Part i of the session is part i of the scene;
@@ -159,6 +166,13 @@ func (b *builder) selected() {
 	}
 	if b.o.Envelope != nil {
 		b.scene.Parts = append(b.scene.Parts, draft.PartView{Mesh: b.o.Envelope, Motion: parent, Look: draft.Wash, NoPick: true})
+	}
+	for _, c := range b.o.Carve {
+		all := make([]int32, len(c.Mesh.Triangles()))
+		for t := range all {
+			all[t] = int32(t)
+		}
+		b.mark(draft.Patch{Mesh: c.Mesh, Motion: b.motions[c.Part], Triangles: all, Ink: draft.InkBad, Strong: true})
 	}
 }
 

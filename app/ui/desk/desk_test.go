@@ -454,3 +454,43 @@ func TestAnswersOnTheHubThatIsNotRoundDiffer(t *testing.T) {
 	}
 	t.Fatal("the hub has no patch of 40 faces or more")
 }
+
+// Beyond its stops the elbow's forearm cuts into the upper link: the drawing
+// shows where. With the joints below it passes through more.
+func TestEnvelopeShowsWhatToCarve(t *testing.T) {
+	b := newBench(t)
+	b.elbow()
+	j, _, _ := b.Joint()
+	b.until("the motion is proven", func() bool { return b.Proof(j.Name).Motion != nil })
+	b.SetLimits(&kinematics.Range{Lower: -1.2, Upper: 0.3})
+	b.MakeEnvelope()
+	b.until("the envelope is swept", func() bool { return b.Envelope() != nil || len(b.problems) > 0 })
+	e := b.Envelope()
+	if e == nil || e.Carving == nil || !(e.Carving.Area > 0) {
+		t.Fatalf("envelope %v, problems %v", e, b.problems)
+	}
+	patches := 0
+	for _, m := range b.Scene().Marks {
+		if p, ok := m.(draft.Patch); ok && p.Ink == draft.InkBad {
+			patches++
+		}
+	}
+	want := 0
+	for _, p := range e.Carving.Parts {
+		if p.Mesh != nil {
+			want++
+		}
+	}
+	if patches != want {
+		t.Errorf("%d patches drawn, want %d", patches, want)
+	}
+	if b.CarriesJoints() {
+		t.Error("joints hang on the only one")
+	}
+	b.ClearEnvelope()
+	b.MakeLimbEnvelope()
+	b.until("the limb is swept", func() bool { return b.Envelope() != nil || len(b.problems) > 0 })
+	if l := b.Envelope(); l == nil || math.Abs(l.Volume-e.Volume) > e.Error+l.Error {
+		t.Errorf("limb of one joint: %+v, problems %v", l, b.problems)
+	}
+}

@@ -77,6 +77,19 @@ type Envelope struct {
 	inputs string
 }
 
+// inputsIn names everything in a session that the envelope depends on: the
+// inputs of all joints that move in it.
+func (e *Envelope) inputsIn(s *doc.Session) string {
+	var b strings.Builder
+	for _, w := range e.Over {
+		if i := s.Doc.JointIndex(w.Joint); i >= 0 {
+			b.WriteString(inputsOf(s, s.Doc.Joints[i]))
+		}
+		b.WriteByte(';')
+	}
+	return b.String()
+}
+
 func newProofs(r *job.Runner) proofs {
 	return proofs{worker: job.NewLatest[proven](r), known: map[string]entry{}, findings: map[string]findings{}}
 }
@@ -123,7 +136,7 @@ func (p *proofs) follow(d *Desk) {
 			delete(p.known, name)
 		}
 	}
-	if e := p.envelope; e != nil && (inputs[e.Joint] != e.inputs || e.Joint != d.joint) {
+	if e := p.envelope; e != nil && (e.inputsIn(s) != e.inputs || e.Joint != d.joint) {
 		p.envelope = nil
 	}
 	if r := p.region; r != nil && (inputs[r.Joint] != r.inputs || r.Joint != d.joint) {
@@ -260,8 +273,29 @@ func (d *Desk) EnvelopeRanges() (over []kinematics.Range, ok bool) {
 }
 
 // MakeEnvelope computes the solid that the selected joint's moving parts pass
-// through.
-func (d *Desk) MakeEnvelope() {
+// through, and what still parts reach into it.
+func (d *Desk) MakeEnvelope() { d.makeEnvelope(false) }
+
+// MakeLimbEnvelope is MakeEnvelope with all joints below moving over their
+// limits too.
+func (d *Desk) MakeLimbEnvelope() { d.makeEnvelope(true) }
+
+// CarriesJoints reports whether joints hang on the selected one, so that it has
+// a limb.
+func (d *Desk) CarriesJoints() bool {
+	j, _, ok := d.Joint()
+	if !ok {
+		return false
+	}
+	for _, k := range d.session.Doc.Joints {
+		if k.Parent == j.Child && !k.Closes && k.Kind.Freedoms() > 0 {
+			return true
+		}
+	}
+	return false
+}
+
+func (d *Desk) makeEnvelope(limb bool) {
 	j, _, ok := d.Joint()
 	over, has := d.EnvelopeRanges()
 	if !ok || !has {
@@ -269,15 +303,17 @@ func (d *Desk) MakeEnvelope() {
 	}
 	s := d.session
 	run(d, "Sweeping "+j.Name, func(ctx context.Context, progress job.Progress) (*Envelope, error) {
-		o := doc.EnvelopeOptions{NoCarving: true, Ranges: map[string][]kinematics.Range{j.Name: over}}
+		o := doc.EnvelopeOptions{Limb: limb, Ranges: map[string][]kinematics.Range{j.Name: over}}
 		e, err := s.EnvelopeOf(ctx, j, o, progress)
 		if err != nil {
 			return nil, err
 		}
-		return &Envelope{Envelope: *e, inputs: inputsOf(s, j)}, nil
+		out := &Envelope{Envelope: *e}
+		out.inputs = out.inputsIn(s)
+		return out, nil
 	}, func(e *Envelope) {
 		// The user may have gone on meanwhile.
-		if j, _, ok := d.Joint(); ok && e.inputs == inputsOf(d.session, j) {
+		if j, _, ok := d.Joint(); ok && j.Name == e.Joint && e.inputs == e.inputsIn(d.session) {
 			d.proofs.envelope = e
 		}
 	})

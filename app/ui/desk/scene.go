@@ -34,6 +34,13 @@ func (d *Desk) Scene() draft.Scene {
 	}
 	if e := d.proofs.envelope; e != nil {
 		o.Envelope = e.Mesh
+		if e.Carving != nil {
+			for i, p := range e.Carving.Parts {
+				if p.Mesh != nil {
+					o.Carve = append(o.Carve, drawing.Carve{Part: e.Still[i], Mesh: p.Mesh})
+				}
+			}
+		}
 	}
 	o.Found = d.drawnReview()
 	s, err := drawing.Scene(d.session, o)

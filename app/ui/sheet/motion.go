@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"fmt"
+	"math"
 
 	"pintle/app/doc"
 	"pintle/app/ui/desk"
@@ -84,12 +85,17 @@ func (b *builder) envelope(p desk.Proof) {
 		cube := " " + string(s.Model.Unit) + "³"
 		for _, w := range e.Over {
 			for i, r := range w.Over {
+				if len(e.Over) > 1 { // a limb
+					b.row(w.Joint, b.spanText(w.Kind.Freedom(i), r))
+					continue
+				}
 				f := w.Kind.Freedom(i)
 				b.row(f.String(), b.valueText(f, r.Lower, 2)+" … "+b.valueText(f, r.Upper, 2))
 			}
 		}
 		b.row("volume", figures.Whole(e.Volume)+" ± "+figures.Whole(e.Error)+cube)
 		b.row("surface", figures.Whole(e.Area)+" "+string(s.Model.Unit)+"²")
+		b.carving(e)
 		for _, n := range e.Notes {
 			b.add(paper.Note(n, style.Faded))
 		}
@@ -102,4 +108,35 @@ func (b *builder) envelope(p desk.Proof) {
 	_, ok := b.desk.EnvelopeRanges()
 	sweep.SetEnabled(ok && !p.Busy)
 	b.buttons(sweep)
+	if b.desk.CarriesJoints() {
+		limb := paper.NewButton("Sweep with the joints below", paper.Outlined, b.desk.MakeLimbEnvelope)
+		limb.SetEnabled(ok && !p.Busy)
+		b.buttons(limb)
+	}
+}
+
+// spanText sets a range of joint values.
+func (b *builder) spanText(f kinematics.Freedom, r kinematics.Range) string {
+	if math.IsInf(r.Span(), 0) {
+		return "all round"
+	}
+	return b.valueText(f, r.Lower, 2) + " … " + b.valueText(f, r.Upper, 2)
+}
+
+// carving says which still parts reach into the envelope.
+func (b *builder) carving(e *desk.Envelope) {
+	if e.Carving == nil {
+		return
+	}
+	unit := b.desk.Session().Model.Unit
+	if e.Carving.Area == 0 {
+		b.row("to carve", "nothing deeper than "+figures.Length(e.Carving.Tolerance, unit))
+		return
+	}
+	for i, p := range e.Carving.Parts {
+		if p.Area > 0 {
+			b.toned("carve "+b.desk.Session().Parts[e.Still[i]].Name,
+				figures.Whole(p.Area)+" "+string(unit)+"², "+figures.Length(p.Depth, unit)+" deep", style.Accent)
+		}
+	}
 }
