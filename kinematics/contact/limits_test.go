@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"math"
+	"reflect"
+	"runtime"
 	"strings"
 	"testing"
 
@@ -167,5 +169,26 @@ func TestBadLimits(t *testing.T) {
 	cancel()
 	if _, err := s.Suggest(ctx, free, everywhere(), Margin{Clearance: 1}); !errors.Is(err, context.Canceled) {
 		t.Errorf("error %v, want canceled", err)
+	}
+}
+
+// All that a scene of any motion tells is the same on one processor and on two.
+func TestSameMotionsOnAnyNumberOfCores(t *testing.T) {
+	moving, still := carriage(3000)
+	for _, by := range []Motion{Hinge(zAxis), Slider(zAxis), Screw(zAxis, 2)} {
+		var first []any
+		for _, procs := range []int{1, 2, 1, 2} {
+			old := runtime.GOMAXPROCS(procs)
+			s := sceneBy(t, moving, still, by, Options{})
+			free, limits := suggest(t, s, kinematics.Range{Lower: -30, Upper: 30}, Margin{Clearance: 0.5})
+			got := []any{free, limits, curve(t, s, -3, 3, CurveOptions{})}
+			runtime.GOMAXPROCS(old)
+			if first == nil {
+				first = got
+			}
+			if !reflect.DeepEqual(first, got) {
+				t.Errorf("%s on %d processors: another answer", by.Kind, procs)
+			}
+		}
 	}
 }
