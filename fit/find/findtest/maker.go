@@ -21,14 +21,15 @@ type maker struct {
 	suffix string                // of the names in the making
 	room   func(out r3.Vec) bool // whether a limb may lead on that way, nil: any
 
-	facets int     // of a circle
-	edge   float64 // of rounded edges, as a share of the radius
-	steps  int     // of those edges
-	loose  bool    // bolts and badges are parts of their own
-	busy   int     // features without a meaning on every body
-	deep   bool    // housings reach into one another
-	hulled float64 // share of the parts that are only a hull
-	shows  []bool  // by joint and side, parent's first: whether the part shows it
+	facets  int      // of a circle
+	edge    float64  // of rounded edges, as a share of the radius
+	steps   int      // of those edges
+	loose   bool     // bolts and badges are parts of their own
+	busy    int      // features without a meaning on every body
+	deep    bool     // housings reach into one another
+	plainly []string // the parts' names without suffix: parts of one name are alike
+	hulled  float64  // share of the parts that are only a hull
+	shows   []bool   // by joint and side, parent's first: whether the part shows it
 }
 
 // shape is the share of each class among the hinges.
@@ -86,6 +87,7 @@ func (g *maker) slab(x0, y0, z0, x1, y1, z1 float64) *mesh.Mesh {
 // part starts a part and returns its index.
 func (g *maker) part(name string) int {
 	g.m.Parts = append(g.m.Parts, mesh.Part{Name: name + g.suffix})
+	g.plainly = append(g.plainly, name)
 	g.shells = append(g.shells, nil)
 	return len(g.shells) - 1
 }
@@ -134,12 +136,16 @@ func mirrored(m *mesh.Mesh) *mesh.Mesh {
 	return built(at, faces)
 }
 
-// done joins the shells of every part. Some parts become their hull where that
-// leaves every joint one side.
+// done joins the shells of every part. Some parts, and all like them, become
+// their hull where that leaves every joint one side.
 func (g *maker) done() Mechanism {
-	for i := range g.m.Parts {
+	chosen := map[string]bool{}
+	for i, name := range g.plainly {
 		x := mesh.Join(g.shells[i]...)
-		if i > 0 && g.chance(g.hulled) && g.hull(i) {
+		if _, drawn := chosen[name]; !drawn {
+			chosen[name] = i > 0 && g.chance(g.hulled)
+		}
+		if chosen[name] && g.hull(i) {
 			x = Hull(x.Vertices())
 		}
 		g.m.Parts[i].Mesh = x

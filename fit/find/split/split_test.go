@@ -189,7 +189,7 @@ func TestGroupsOfMade(t *testing.T) {
 	for _, k := range findtest.Kinds() {
 		all = append(all, findtest.Made(k, 3))
 	}
-	score(t, all, agreed{0.9, 0.85, 0.7})
+	score(t, all, agreed{0.85, 0.85, 0.65})
 }
 
 // agreed is what is asked of the groups, and of the joints found between them.
