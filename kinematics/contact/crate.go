@@ -21,6 +21,7 @@ type slab struct {
 }
 
 // mostInSlab is up to how many triangles a node gets a slab: more are seldom flat.
+// Nodes in which nothing can be hit need none.
 const mostInSlab = 1 << 9
 
 // findCrates bounds the triangles of every node of the hierarchy.
@@ -32,7 +33,7 @@ func findCrates(s *side) []crate {
 		if n.Count == 0 {
 			list[i] = list[i+1].union(&list[n.Right])
 			first[i], count[i] = first[i+1], count[i+1]+count[n.Right]
-			if first[n.Right] == first[i]+count[i+1] && count[i] <= mostInSlab {
+			if first[n.Right] == first[i]+count[i+1] && count[i] <= mostInSlab && s.live[i] {
 				list[i].findSlab(s, s.order[first[i]:first[i]+count[i]])
 			}
 			continue
@@ -46,7 +47,9 @@ func findCrates(s *side) []crate {
 			}
 			list[i] = c
 		}
-		list[i].findSlab(s, s.order[n.First:n.First+n.Count])
+		if s.live[i] {
+			list[i].findSlab(s, s.order[n.First:n.First+n.Count])
+		}
 	}
 	return list
 }
