@@ -131,6 +131,7 @@ func heldTwice(axes []find.Axis) bool {
 const (
 	turnedLean  = 0.18 // of the speed, across the face, as a six-sided bar's
 	turnedShare = 0.97 // of the area
+	rounding    = 1e-9 // of the shell's diagonal, for faces whose middle is on the axis
 	elaborate   = 500  // triangles of a shell that is likely a whole part
 )
 
@@ -144,7 +145,7 @@ func isTurned(m *mesh.Mesh, x find.Axis) bool {
 		area := r3.Norm(n)
 		all += area
 		v := r3.Cross(x.Axis, r3.Sub(r3.Scale(1./3, r3.Add(a, r3.Add(b, c))), x.Origin))
-		if math.Abs(r3.Dot(n, v)) <= turnedLean*area*r3.Norm(v) {
+		if math.Abs(r3.Dot(n, v)) <= area*(turnedLean*r3.Norm(v)+rounding*m.Diagonal()) {
 			good += area
 		}
 	}
