@@ -15,8 +15,8 @@ type helical struct {
 }
 
 // threadMoves are the moves, in radians either way, after which a point of a
-// thread lies on the thread again.
-var threadMoves = [2]float64{0.35, 0.8}
+// thread lies on the thread again: further than any facet of a round is wide.
+var threadMoves = [2]float64{0.6, 1.1}
 
 // findHelical adds threads to the carried surfaces of a screw: triangles that it
 // moves along their own plane, to what their arc explains, and whose corners and
@@ -45,6 +45,9 @@ func (h *helical) carries(t int32) bool {
 	mid := r3.Scale(1./3, r3.Add(p[0], r3.Add(p[1], p[2])))
 	v := h.motion.velocity(mid)
 	const skew = 0.02
+	if h.facets[h.facetOf[t]].width > 2*widestHalfStep {
+		return false
+	}
 	if n == (r3.Vec{}) || math.Abs(r3.Dot(n, v)) > (skew+h.facets[h.facetOf[t]].width)*r3.Norm(v) {
 		return false
 	}

@@ -80,6 +80,8 @@ func TestThreadsAreCarried(t *testing.T) {
 		"left-handed":   {thread(4, 1, 2, 0, 5, 48, 0), -2 / turn, 0},
 		"hexagon":       {pin(4, 0, 3, 6, 0), 2 / turn, 0},
 		"box":           {box(3, 9, -1, 1, 0, 2), 2 / turn, 0},
+		"coarse lump":   {tetra(r3.Vec{X: 3}, r3.Vec{X: -1, Y: 2, Z: 1}, r3.Vec{X: -1, Y: -2, Z: 1}, r3.Vec{Z: 3}), 4, 0},
+		"coarse round":  {pin(4, 0, 3, 5, 0.3), 20, 0},
 	} {
 		s := sceneBy(t, c.s, box(30, 31, 30, 31, 30, 31), Screw(zAxis, c.pitch), Options{})
 		n := 0
