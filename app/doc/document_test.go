@@ -346,7 +346,7 @@ func TestSaveAndLoad(t *testing.T) {
 // sameDocument allows angles the neighbouring double: degrees in the file do
 // not reach every radian.
 func sameDocument(t *rapid.T, want, got doc.Document) {
-	opts := cmp.Options{cmpopts.EquateNaNs(), cmpopts.EquateEmpty(), cmpopts.EquateApprox(5e-16, 0)}
+	opts := cmp.Options{cmpopts.EquateNaNs(), cmpopts.EquateEmpty(), cmpopts.EquateApprox(2e-15, 0)}
 	if diff := cmp.Diff(want, got, opts); diff != "" {
 		t.Fatalf("the document came back changed (-want +got):\n%s", diff)
 	}

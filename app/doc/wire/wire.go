@@ -51,14 +51,29 @@ func (d *Deg) UnmarshalJSON(data []byte) error {
 // Degrees returns rad in degrees, in the form that is best read: up to 13
 // digits where they turn back into rad or its neighbouring double, so pi/6 is
 // 30; otherwise the value that turns back into rad, or the nearest to it where
-// there is none.
+// there is none. What was read from a file is written as it was read.
 func Degrees(rad float64) float64 {
+	deg := readable(rad)
+	// The neighbour may have a neighbour that reads better still: go on until
+	// the value settles, so that saving again changes nothing.
+	for next := readable(deg * radPerDeg); next != deg && !math.IsNaN(next); next = readable(deg * radPerDeg) {
+		if len(shortest(next)) >= len(shortest(deg)) {
+			break
+		}
+		deg = next
+	}
+	return deg
+}
+
+func shortest(x float64) string { return strconv.FormatFloat(x, 'e', -1, 64) }
+
+func readable(rad float64) float64 {
 	deg := rad * (180 / math.Pi)
 	if math.IsNaN(deg) || math.IsInf(deg, 0) {
 		return deg
 	}
-	const readable = 13
-	for digits := 1; digits <= readable; digits++ {
+	const most = 13
+	for digits := 1; digits <= most; digits++ {
 		short, err := strconv.ParseFloat(strconv.FormatFloat(deg, 'e', digits-1, 64), 64)
 		if back := short * radPerDeg; err == nil &&
 			(back == rad || back == math.Nextafter(rad, back)) {
