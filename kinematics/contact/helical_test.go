@@ -80,8 +80,10 @@ func TestThreadsAreCarried(t *testing.T) {
 		"left-handed":   {thread(4, 1, 2, 0, 5, 48, 0), -2 / turn, 0},
 		"hexagon":       {pin(4, 0, 3, 6, 0), 2 / turn, 0},
 		"box":           {box(3, 9, -1, 1, 0, 2), 2 / turn, 0},
-		"coarse lump":   {tetra(r3.Vec{X: 3}, r3.Vec{X: -1, Y: 2, Z: 1}, r3.Vec{X: -1, Y: -2, Z: 1}, r3.Vec{Z: 3}), 4, 0},
-		"coarse round":  {pin(4, 0, 3, 5, 0.3), 20, 0},
+		"coarse lump": {tetra(
+			r3.Vec{X: 1.413, Y: 4.121, Z: 0.263}, r3.Vec{X: 3.013, Y: -0.844, Z: 1.198},
+			r3.Vec{X: 1.280, Y: 1.200, Z: 5.076}, r3.Vec{X: 3.212, Y: 3.807, Z: 0.094}), 1, 0},
+		"coarse round": {pin(4, 0, 3, 5, 0.3), 20, 0},
 	} {
 		s := sceneBy(t, c.s, box(30, 31, 30, 31, 30, 31), Screw(zAxis, c.pitch), Options{})
 		n := 0
