@@ -208,14 +208,19 @@ func (c *carver) part(ctx context.Context, s *mesh.Mesh) (Carved, error) {
 		return out, nil
 	}
 	allowed := c.allowances(s)
+	at, err := c.probeVertices(ctx, s, near, allowed)
+	if err != nil {
+		return out, err
+	}
 	const share = 64 // triangles that are worked through together
 	chips := make([]chip, (len(near)+share-1)/share)
 	var pool atomic.Int64 // pieces made by all, against runaway memory
-	err := each(ctx, len(chips), nil, func(k int) {
+	err = each(ctx, len(chips), nil, func(k int) {
 		x := &chips[k]
 		x.carver, x.ctx, x.made = c, ctx, &pool
 		for _, t := range near[k*share : min((k+1)*share, len(near))] {
-			x.face(t, corners(s, int(t)), allowed[t])
+			v := s.Triangles()[t]
+			x.face(t, [3]probe{at[v[0]], at[v[1]], at[v[2]]}, allowed[t])
 		}
 	})
 	if err != nil {
@@ -225,6 +230,27 @@ func (c *carver) part(ctx context.Context, s *mesh.Mesh) (Carved, error) {
 		return out, fmt.Errorf("the faces inside the envelope would take more than %d pieces at a size of %.3g; sweep at a lower resolution", int64(mostPieces), c.fine)
 	}
 	return gather(out, chips)
+}
+
+// probeVertices probes the corners of the given faces, of which a vertex belongs
+// to several. Other vertices stay zero.
+func (c *carver) probeVertices(ctx context.Context, s *mesh.Mesh, faces []int32, allowed []float64) ([]probe, error) {
+	at := make([]probe, len(s.Vertices()))
+	most := make([]float64, len(at)) // allowed at each vertex; 0 where no face is
+	for _, t := range faces {
+		for _, v := range s.Triangles()[t] {
+			most[v] = max(most[v], allowed[t])
+		}
+	}
+	const share = 512
+	err := each(ctx, (len(at)+share-1)/share, nil, func(k int) {
+		for v := k * share; v < min((k+1)*share, len(at)); v++ {
+			if most[v] > 0 && ctx.Err() == nil {
+				at[v] = c.probe(s.Vertices()[v], most[v])
+			}
+		}
+	})
+	return at, err
 }
 
 // mostPieces bounds the pieces that faces are cut into.

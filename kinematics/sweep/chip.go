@@ -34,23 +34,30 @@ type probe struct {
 	resting    float64 // positive where it touches or lies in the part as modelled
 }
 
-func (x *chip) probe(p r3.Vec) probe {
-	q := probe{at: p, deep: -x.swept.signed(p, 0), rest: -far}
-	if x.rest != nil && q.deep > -x.allowed {
-		q.rest = -x.carver.rest.signed(p, 0)
+// probe looks at a point. How deep it lies in the part counts only where it lies
+// in the envelope, or as near as is allowed.
+func (c *carver) probe(p r3.Vec, allowed float64) probe {
+	q := probe{at: p, deep: -c.swept.signed(p, 0), rest: -far}
+	if c.rest != nil && q.deep > -allowed {
+		q.rest = -c.rest.signed(p, 0)
 	}
+	return q.judged(allowed)
+}
+
+// judged returns the probe for a face with the given allowance.
+func (q probe) judged(allowed float64) probe {
 	// Where it touches, it must go deeper; what lies in the part stays out.
-	q.excess = min(q.deep-max(0, q.rest)-x.allowed, x.allowed-q.rest)
-	q.resting = min(q.deep, q.rest) + x.allowed
+	q.excess = min(q.deep-max(0, q.rest)-allowed, allowed-q.rest)
+	q.resting = min(q.deep, q.rest) + allowed
 	return q
 }
 
-func (x *chip) face(t int32, v [3]r3.Vec, allowed float64) {
+func (x *chip) face(t int32, v [3]probe, allowed float64) {
 	if x.made.Load() > mostPieces {
 		return
 	}
 	x.allowed, x.touched = allowed, false
-	x.divide([3]probe{x.probe(v[0]), x.probe(v[1]), x.probe(v[2])}, 0)
+	x.divide([3]probe{v[0].judged(allowed), v[1].judged(allowed), v[2].judged(allowed)}, 0)
 	if x.touched {
 		x.triangles = append(x.triangles, t)
 	}
@@ -81,7 +88,7 @@ func (x *chip) divide(v [3]probe, level int) {
 		return
 	}
 	a, b, c := v[k], v[(k+1)%3], v[(k+2)%3]
-	m := x.probe(r3.Scale(0.5, r3.Add(a.at, b.at)))
+	m := x.probe(r3.Scale(0.5, r3.Add(a.at, b.at)), x.allowed)
 	x.divide([3]probe{a, m, c}, level+1)
 	x.divide([3]probe{m, b, c}, level+1)
 }

@@ -78,7 +78,7 @@ func jointRows() []jointRow {
 	still := span(0, 0)
 	arm := ball(1, r3.Vec{X: 4})
 	bar := box(r3.Vec{X: 1, Y: -0.25}, r3.Vec{X: 3, Y: 0.25, Z: 1})
-	nested, drifted := []int{40, 120}, []int{40, 70}
+	nested, drifted := []int{40, 120}, []int{30, 56}
 	return []jointRow{
 		{"fixed", bar, j(kinematics.Fixed), nil, 1, 1, nested, 300},
 		{"revolute", bar, j(kinematics.Revolute), []kinematics.Range{degrees(0, 90)}, 7.33574010638093, 7.33574010638093, nested, 300},
