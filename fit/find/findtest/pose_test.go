@@ -86,8 +86,8 @@ func TestPosedKeepsJoints(t *testing.T) {
 	}
 }
 
-// The real mechanisms' posed models hold what their rest models hold, moved:
-// the same tool explains both.
+// A turn by a third, done thrice, is none, and leaves its axis; frames are right
+// handed.
 func TestMotions(t *testing.T) {
 	o, a := r3.Vec{X: 1, Y: 2, Z: 3}, r3.Unit(r3.Vec{X: 1, Y: -1, Z: 2})
 	x := About(o, a, 2*math.Pi/3)

@@ -20,7 +20,7 @@ func sliding(f fitting, travel float64) fitting {
 	return f
 }
 
-// across the slide the child leads off along x, the parent along -x.
+// along is a slide whose child leads off along x, its parent along -x.
 func (g *maker) along(parent, child []*mesh.Mesh, s float64) fitting {
 	return fitting{parent: half{parent, r3.Vec{X: -0.8 * s}, r3.Vec{X: -1}, nil}, child: half{child, r3.Vec{X: 1.2 * s}, r3.Vec{X: 1}, nil}}
 }
@@ -101,8 +101,8 @@ func (g *maker) dovetail(s float64) fitting {
 	return sliding(g.along([]*mesh.Mesh{Extrude(male, nil, -l, l)}, []*mesh.Mesh{Extrude(female, nil, -c, c)}, s), 0.8*(l-c))
 }
 
-// lead is a screw that turns in two bearings of a frame, and a nut that runs
-// on it with the thread's pitch.
+// thread is a threaded surface about z, open at its ends: a trapezoid profile
+// that climbs by the pitch in a turn.
 func (g *maker) thread(r, pitch, z0, z1 float64) *mesh.Mesh {
 	turns, n := int((z1-z0)/pitch), g.facets
 	depth := 0.12 * r
