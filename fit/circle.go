@@ -6,19 +6,23 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// circleModel is a circle in space: six parameters, and two residuals for
-// each point, first all radial ones, then all heights above the circle's
-// plane. Their squares add up to the true orthogonal distance.
+// circleModel is a circle in space: six parameters. The residuals are the
+// radial distance of each point and then four that stand for all heights above
+// the circle's plane: heights are linear in the points, so the triangular
+// factor of the points has the same sum of squares and the same products with
+// the derivatives. All squares add up to the true orthogonal distance.
 type circleModel struct {
 	c         *cloud
 	ring, cur ring
-	sec       *section
 }
 
 // rise is the circle's shift along its normal.
 const rise = shared
 
-func newCircleModel(c *cloud) *circleModel { return &circleModel{c: c, sec: new(section)} }
+// flatRows is the number of residuals that the heights are reduced to.
+const flatRows = 4
+
+func newCircleModel(c *cloud) *circleModel { return &circleModel{c: c} }
 
 func (m *circleModel) kind() Kind { return Circle }
 
@@ -26,7 +30,7 @@ func (m *circleModel) bind(c *cloud) { m.c = c }
 
 func (m *circleModel) clone() model { d := *m; return &d }
 
-func (m *circleModel) Size() (int, int) { return 2 * m.c.len(), shared + 1 }
+func (m *circleModel) Size() (int, int) { return m.c.len() + flatRows, shared + 1 }
 
 func (m *circleModel) Eval(lo, hi int, r []float64, jac [][]float64) {
 	n := m.c.len()
@@ -36,26 +40,26 @@ func (m *circleModel) Eval(lo, hi int, r []float64, jac [][]float64) {
 			clear(jac[rise][:mid])
 		}
 	}
-	if first := max(lo, n); first < hi {
-		var at [shared + 1][]float64
-		for j := range jac {
-			at[j] = jac[j][first-lo:]
-		}
-		m.heights(first-n, hi-n, r[first-lo:], at[:len(jac)])
+	for i := max(lo, n); i < hi; i++ {
+		m.flat(i-n, i-lo, r, jac)
 	}
 }
 
-func (m *circleModel) heights(lo, hi int, r []float64, jac [][]float64) {
-	n, t, a, s := m.cur.n, m.cur.t, m.cur.a, m.cur.s.Z
-	for i := lo; i < hi; i++ {
-		p := m.c.at(i)
-		r[i-lo] = r3.Dot(a, p) - s
-		if len(jac) != 0 {
-			jac[tiltN][i-lo] = -r3.Dot(t, p)
-			jac[tiltT][i-lo] = r3.Dot(n, p)
-			jac[swing][i-lo], jac[shift][i-lo], jac[curve][i-lo] = 0, 0, 0
-			jac[rise][i-lo] = -1
-		}
+// flat writes row i of the reduced heights into place at. The first three rows
+// are those of the centred points, the last is their centroid.
+func (m *circleModel) flat(i, at int, r []float64, jac [][]float64) {
+	f := m.c.factor()
+	p, one := f.row(i), 0.0
+	if i == flatRows-1 {
+		one = math.Sqrt(float64(m.c.len()))
+		p = r3.Scale(one, f.mean)
+	}
+	r[at] = r3.Dot(m.cur.a, p) - one*m.cur.s.Z
+	if jac != nil {
+		jac[tiltN][at] = -r3.Dot(m.cur.t, p)
+		jac[tiltT][at] = r3.Dot(m.cur.n, p)
+		jac[swing][at], jac[shift][at], jac[curve][at] = 0, 0, 0
+		jac[rise][at] = -one
 	}
 }
 
@@ -68,11 +72,7 @@ func (m *circleModel) Accept() { m.ring = m.cur }
 func (m *circleModel) begin(g guess) bool {
 	var ok bool
 	m.ring, ok = ringAbout(m.c, g)
-	h := 0.0
-	for i := range m.c.x {
-		h += r3.Dot(m.ring.a, m.c.at(i))
-	}
-	m.ring.s.Z = h / float64(m.c.len())
+	m.ring.s.Z = r3.Dot(m.ring.a, m.c.factor().mean)
 	m.cur = m.ring
 	return ok
 }

@@ -18,6 +18,7 @@ type cloud struct {
 	base, mean r3.Vec    // centroid = base + mean, in model units
 	scale      float64   // model units per unit of unit space
 	round      float64   // rounding of the given coordinates, in unit space
+	known      *factor3  // once asked for
 }
 
 // newCloud checks the points and normals and brings them to unit space.
@@ -124,6 +125,7 @@ func (c *cloud) unit(p r3.Vec) r3.Vec {
 // no longer the origin).
 func (c *cloud) pick(index []int) *cloud {
 	d := *c
+	d.known = nil
 	d.x, d.y, d.z = gather(c.x, index), gather(c.y, index), gather(c.z, index)
 	if c.nx != nil {
 		d.nx, d.ny, d.nz = gather(c.nx, index), gather(c.ny, index), gather(c.nz, index)
@@ -183,24 +185,48 @@ type spread struct {
 	value [3]float64
 }
 
-// spread decomposes by QR and SVD rather than by eigenvalues of the scatter
-// matrix, which would lose half of the digits for thin shapes.
-func (c *cloud) spread() spread {
-	mean := c.centroid()
-	t := newTriangle(3)
-	buf := make([]float64, 4*blockRows)
-	cols := make([][]float64, 4)
-	for lo := 0; lo < c.len(); lo += blockRows {
-		hi := min(lo+blockRows, c.len())
-		for j, src := range [3][]float64{c.x, c.y, c.z} {
-			cols[j] = buf[j*blockRows : j*blockRows+hi-lo]
-			copy(cols[j], src[lo:hi])
-			floats.AddConst(-mean[j], cols[j])
-		}
-		cols[3] = buf[3*blockRows : 3*blockRows+hi-lo]
-		clear(cols[3])
-		t.absorb(cols)
+// factor3 is the triangular factor of the centred points and their centroid,
+// which is zero but for rounding unless the points were picked from more.
+type factor3 struct {
+	r    *triangle
+	mean r3.Vec
+}
+
+// row returns row i of the factor.
+func (f *factor3) row(i int) r3.Vec {
+	if i >= 3 {
+		return r3.Vec{}
 	}
+	return r3.Vec{X: f.r.at(i, 0), Y: f.r.at(i, 1), Z: f.r.at(i, 2)}
+}
+
+// factor decomposes the centred points by QR rather than through the scatter
+// matrix, which would lose half of the digits for thin shapes.
+func (c *cloud) factor() *factor3 {
+	if c.known != nil {
+		return c.known
+	}
+	mean := c.centroid()
+	f := &factor3{r: newTriangle(3), mean: r3.Vec{X: mean[0], Y: mean[1], Z: mean[2]}}
+	size := min(blockRows, c.len())
+	buf := make([]float64, 4*size)
+	var cols [4][]float64
+	for lo := 0; lo < c.len(); lo += size {
+		hi := min(lo+size, c.len())
+		for j, src := range [3][]float64{c.x, c.y, c.z} {
+			cols[j] = buf[j*size : j*size+hi-lo]
+			floats.AddConst(-mean[j], append(cols[j][:0], src[lo:hi]...))
+		}
+		cols[3] = nil // no right-hand side
+		f.r.absorb(cols[:])
+	}
+	c.known = f
+	return f
+}
+
+// spread decomposes the triangular factor by SVD.
+func (c *cloud) spread() spread {
+	t := c.factor().r
 	m := mat.NewDense(3, 3, nil)
 	for i := 0; i < 3; i++ {
 		for j := i; j < 3; j++ {

@@ -3,6 +3,7 @@ package fit
 import (
 	"math"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -111,17 +112,18 @@ func (f *fitter) factorise(t trial) factors {
 	w, m := f.solver, t.m
 	w.fitTo(m)
 	rows, n := m.Size()
-	out := factors{all: newTriangle(n)}
 	if f.kind != Circle {
+		out := factors{all: newTriangle(n)}
 		w.evaluate(m, out.all)
 		return out
 	}
-	for i := 0; i < 2; i++ {
-		t := newTriangle(n)
-		w.reduce(m, t, i*rows/2, (i+1)*rows/2)
-		out.parts = append(out.parts, t)
-		w.reduce(m, out.all, i*rows/2, (i+1)*rows/2)
-	}
+	radial, flat := newTriangle(n), newTriangle(n)
+	w.reduce(m, radial, 0, rows-flatRows)
+	w.reduce(m, flat, rows-flatRows, rows)
+	out := factors{all: newTriangle(n), parts: []*triangle{radial, flat}}
+	out.all.copyFrom(radial)
+	w.reduce(m, out.all, rows-flatRows, rows)
+	flat.rows = radial.rows // one height for each point
 	return out
 }
 
@@ -213,29 +215,32 @@ func principal(rows [][]float64, root *mat.Dense) float64 {
 // state, in unit space.
 func (c *cloud) form(m model) Quality {
 	q := Quality{Count: c.len()}
-	rows, _ := m.Size()
-	var u, v []float64
-	if rows == 2*c.len() {
-		u, v = make([]float64, c.len()), make([]float64, c.len())
+	ring, curved := m.(*circleModel)
+	var v []float64
+	if curved {
+		v = make([]float64, 2*c.len())
 	}
+	var sec section
 	var r [blockRows]float64
 	ss, low, high := 0.0, math.Inf(1), math.Inf(-1)
-	for lo := 0; lo < rows; lo += blockRows {
-		hi := min(lo+blockRows, rows)
-		m.Eval(lo, hi, r[:hi-lo], nil)
-		for i, e := range r[:hi-lo] {
+	for lo := 0; lo < c.len(); lo += blockRows {
+		hi := min(lo+blockRows, c.len())
+		if curved {
+			ring.cur.eval(c, lo, hi, r[:hi-lo], nil, &sec)
+			copy(v[lo:], r[:hi-lo])
+			copy(v[c.len()+lo:], sec.h[:hi-lo])
+			ss += floats.Dot(sec.h[:hi-lo], sec.h[:hi-lo])
+		} else {
+			m.Eval(lo, hi, r[:hi-lo], nil)
+		}
+		for _, e := range r[:hi-lo] {
 			ss += e * e
 			low, high = min(low, e), max(high, e)
-			if row := lo + i; u != nil && row < len(u) {
-				u[row] = e
-			} else if u != nil {
-				v[row-len(u)] = e
-			}
 		}
 	}
 	q.RMS, q.FormError = math.Sqrt(ss/float64(c.len())), high-low
-	if u != nil {
-		q.FormError = diameter(u, v)
+	if curved {
+		q.FormError = diameter(v[:c.len()], v[c.len():])
 	}
 	return q
 }

@@ -40,12 +40,17 @@ func (t *triangle) at(i, j int) float64 { return t.a[i*(t.n+1)+j] }
 func (t *triangle) rhs(i int) float64 { return t.a[i*(t.n+1)+t.n] }
 
 // absorb reduces a block of rows, given as n columns of J and then the
-// right-hand side, into the triangle by Householder reflections. It destroys
-// the block. Source: Golub and Van Loan, Matrix Computations, 4th ed. (2013),
-// section 5.2; the reflections touch one row of R and the block only.
+// right-hand side, into the triangle by Householder reflections; a right-hand
+// side of nil is left out. It destroys the block. Source: Golub and Van Loan,
+// Matrix Computations, 4th ed. (2013), section 5.2; the reflections touch one
+// row of R and the block only.
 func (t *triangle) absorb(cols [][]float64) {
 	n, w := t.n, t.n+1
 	rhs := cols[n]
+	last := n
+	if rhs == nil {
+		last = n - 1 // columns of J only
+	}
 	t.ss += floats.Dot(rhs, rhs)
 	t.rows += len(rhs)
 	for j := 0; j < n; j++ {
@@ -60,7 +65,7 @@ func (t *triangle) absorb(cols [][]float64) {
 		v0 := alpha - beta
 		f := 1 / (beta * v0) // minus 2 / (v0^2 + v'v)
 		row[j] = beta
-		for c := j + 1; c <= n; c++ {
+		for c := j + 1; c <= last; c++ {
 			s := f * (v0*row[c] + floats.Dot(v, cols[c]))
 			row[c] += s * v0
 			floats.AddScaled(cols[c], s, v)
