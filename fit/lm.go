@@ -227,6 +227,26 @@ type descent struct {
 	step, last    float64 // |J delta| of this and of the last accepted step
 }
 
+// blind is the step, relative to the residuals, whose effect on the sum of
+// squares, below its rounding, is not worth looking at.
+const blind = 1e-9
+
+// tail is the length of the steps that would follow this one. Gauss-Newton
+// converges linearly near a minimum: what is left is a geometric series.
+func (d *descent) tail() float64 {
+	if ratio := d.step / d.last; ratio < 1 {
+		return d.step * ratio / (1 - ratio)
+	}
+	return math.Inf(1)
+}
+
+// unseen says whether the step at hand can be taken without looking where it
+// leads. After a refused step it cannot: damping made it short.
+func (d *descent) unseen(norm, floor float64) bool {
+	return d.s.Rough == 0 && d.raise == 2 && !math.IsInf(d.last, 1) &&
+		d.step <= blind*norm && d.tail() <= max(1e-13*norm, floor)
+}
+
 // iterate makes one damped step and says whether the run is over.
 func (d *descent) iterate() (Status, bool) {
 	w := d.w
@@ -243,6 +263,10 @@ func (d *descent) iterate() (Status, bool) {
 		return d.reject(norm, floor)
 	}
 	d.p.Try(w.delta)
+	if d.unseen(norm, floor) {
+		d.p.Accept()
+		return Converged, true
+	}
 	w.evaluate(d.p, w.trial)
 	// Below this the difference of two sums of squares is mostly rounding, so
 	// the model is trusted more than the comparison.
@@ -264,9 +288,9 @@ func (d *descent) iterate() (Status, bool) {
 
 // judge decides after an accepted step whether another one would still matter.
 func (d *descent) judge(norm, floor float64, tiny bool) (Status, bool) {
-	ratio := 1.0
+	ratio, tail := 1.0, math.Inf(1)
 	if !math.IsInf(d.last, 1) {
-		ratio = d.step / d.last
+		ratio, tail = d.step/d.last, d.tail()
 	}
 	d.last = d.step
 	if d.s.Rough > 0 && d.step <= d.s.Rough*norm {
@@ -279,9 +303,7 @@ func (d *descent) judge(norm, floor float64, tiny bool) (Status, bool) {
 	if d.step <= limit {
 		return Converged, true
 	}
-	// Gauss-Newton converges linearly near a minimum: what is left after this
-	// step is the rest of a geometric series.
-	if ratio < 1 && d.step*ratio/(1-ratio) <= limit {
+	if tail <= limit {
 		return Converged, true
 	}
 	if ratio > 0.9 && d.step <= 1e-9*norm {

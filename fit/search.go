@@ -13,6 +13,9 @@ const (
 func (f *fitter) minimise(c *cloud) (trial, error) {
 	m := f.newModel(c)
 	if f.o.Start == nil {
+		if t, ok := f.direct(m, c); ok {
+			return t, nil
+		}
 		list, err := f.finalists(m, c)
 		if err != nil {
 			return trial{}, err
@@ -25,6 +28,36 @@ func (f *fitter) minimise(c *cloud) (trial, error) {
 	t := trial{m: m}
 	err := f.refine(&t, c, 1e-3)
 	return t, err
+}
+
+// wellBent is the sum of squares, relative to the scatter in the least extent
+// that tells the shape, below which a circle or sphere has but one minimum.
+const wellBent = 1e-2
+
+// direct iterates a circle or sphere from its algebraic fit alone and says
+// whether no other minimum can be better. The plane of a better circle would
+// leave heights of no more than its sum of squares, so it would tilt by less
+// than asin(sqrt(wellBent)) out of the plane of largest extent; in the plane,
+// as on the sphere, the bend is then many times the residuals, where the
+// algebraic fit starts next to the only minimum. Few points are searched.
+func (f *fitter) direct(m model, c *cloud) (trial, bool) {
+	if f.kind != Circle && f.kind != Sphere || c.len() <= sparse {
+		return trial{}, false
+	}
+	sub, s := c.sample(sampleSize), c.spread()
+	least, g := s.value[2], guess{}
+	if f.kind == Circle {
+		least, g.dir = s.value[1], s.axis[2]
+	}
+	m.bind(sub)
+	if !m.begin(g) {
+		return trial{}, false
+	}
+	t := trial{m: m}
+	if err := f.refine(&t, c, 1e-6); err != nil || !(t.ss <= wellBent*least*least) {
+		return trial{}, false
+	}
+	return t, true
 }
 
 // refine iterates a trial on the whole cloud to rounding level.
