@@ -14,6 +14,7 @@ import (
 
 const (
 	mostArcs   = 6                   // of a chain
+	arcSample  = 512                 // vertices of a chain that are looked at first
 	arcStarts  = 48                  // of triples of each span
 	wideStep   = 100 * math.Pi / 180 // between neighbours of half a circle and more that lie on it exactly
 	widerStep  = 130 * math.Pi / 180 // of nearly a whole one
@@ -36,7 +37,7 @@ func (k *looker) arcs(found []ring, p []r3.Vec, closed bool) []ring {
 		if len(p) < leastRun {
 			break
 		}
-		best, ok := k.longestRun(p)
+		best, ok := k.longestOf(p)
 		if !ok {
 			break
 		}
@@ -56,6 +57,24 @@ func (k *looker) arcs(found []ring, p []r3.Vec, closed bool) []ring {
 	return found
 }
 
+// longestOf is longestRun for chains of any length: of a long one it looks at
+// some vertices first.
+func (k *looker) longestOf(p []r3.Vec) (run, bool) {
+	step := (len(p) + arcSample - 1) / arcSample
+	if step <= 1 {
+		return k.longestRun(p)
+	}
+	some := make([]r3.Vec, 0, arcSample)
+	for i := 0; i < len(p); i += step {
+		some = append(some, p[i])
+	}
+	r, ok := k.longestRun(some)
+	if !ok {
+		return r, false
+	}
+	return k.runThrough(p, r.from*step, (r.from+r.count-1)*step)
+}
+
 // longestRun looks for the run with the largest arc.
 func (k *looker) longestRun(p []r3.Vec) (run, bool) {
 	best, found := run{}, false
@@ -68,6 +87,9 @@ func (k *looker) longestRun(p []r3.Vec) (run, bool) {
 		last = span
 		step := max(1, (len(p)-span)/arcStarts)
 		for i := 0; i+span < len(p); i += step {
+			if found && i >= best.from && i+span < best.from+best.count {
+				continue // it would find the same again
+			}
 			if r, ok := k.runThrough(p, i, i+span); ok && r.arc > best.arc+1e-9 {
 				best, found = r, true
 			}

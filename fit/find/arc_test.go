@@ -108,3 +108,26 @@ func BenchmarkArcs(b *testing.B) {
 		k.appendRings(nil, p, false)
 	}
 }
+
+// A long outline is looked at in part first; its arcs come out whole.
+func TestArcsOfALongOutline(t *testing.T) {
+	var p []r3.Vec
+	for _, side := range []float64{1, -1} {
+		for i := range 1501 {
+			s, c := math.Sincos(math.Pi * (float64(i)/1500 - 0.5))
+			p = append(p, r3.Vec{X: side * (10 + 3*c), Y: side * 3 * s})
+		}
+		for i := 1; i < 400; i++ {
+			p = append(p, r3.Vec{X: side * (10 - float64(i)/20), Y: side * 3})
+		}
+	}
+	found, _ := clean(30).appendRings(nil, p, true)
+	if len(found) != 2 {
+		t.Fatalf("%d arcs", len(found))
+	}
+	for _, r := range found {
+		if math.Abs(r.arc-math.Pi) > 0.01 || math.Abs(r.radius-3) > 1e-9 {
+			t.Errorf("arc %g of radius %g", r.arc, r.radius)
+		}
+	}
+}

@@ -17,7 +17,7 @@ func compare(a, b float64) int {
 }
 
 // angle is the angle between two directions, 0 to pi.
-func angle(a, b r3.Vec) float64 { return math.Atan2(r3.Norm(r3.Cross(a, b)), r3.Dot(a, b)) }
+func angle(a, b r3.Vec) float64 { return math.Atan2(math.Sqrt(r3.Norm2(r3.Cross(a, b))), r3.Dot(a, b)) }
 
 // lineAngle is the angle between two lines without sense, 0 to pi/2.
 func lineAngle(a, b r3.Vec) float64 {
@@ -31,8 +31,8 @@ func fromLine(p, o, a r3.Vec) float64 { return r3.Norm(r3.Cross(r3.Sub(p, o), a)
 func offCircle(p, c, axis r3.Vec, r float64) float64 {
 	d := r3.Sub(p, c)
 	h := r3.Dot(d, axis)
-	rho := r3.Norm(r3.Sub(d, r3.Scale(h, axis)))
-	return math.Hypot(rho-r, h)
+	e := math.Sqrt(r3.Norm2(r3.Sub(d, r3.Scale(h, axis)))) - r
+	return math.Sqrt(e*e + h*h)
 }
 
 // through returns the circle through three points; it is false for points that

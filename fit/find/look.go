@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/spatial/r3"
+
 	"pintle/fit"
 	"pintle/fit/mesh"
 )
@@ -119,6 +121,7 @@ const leastExpanse = 30 // triangles of a flat face that is no facet of somethin
 
 const flatRounding = 1e-6 // of the part's diagonal, standard deviation of a vertex from a flat face
 
+// outlines takes the loops round flat faces.
 func (k *looker) outlines(sets [][]int32) error {
 	o := mesh.NewOutliner(k.top)
 	for _, set := range sets {
@@ -126,25 +129,48 @@ func (k *looker) outlines(sets [][]int32) error {
 			if err := k.ctx.Err(); err != nil {
 				return err
 			}
-			key := keyOf(l)
-			round, any := k.add(l)
-			if round || k.outlined[key] {
+			if k.sigma == 0 && !k.isEdge(l) {
 				continue
 			}
-			k.outlined[key] = true
-			left := outline{points: fit.FromLoop(k.mesh, l), normal: normalOf(k.mesh, set)}
-			if !any {
-				if r, ok := k.mostly(left); ok {
-					k.rings = append(k.rings, r)
-					continue
-				}
-			}
-			if len(left.points) >= leastRest {
-				k.rest = append(k.rest, left)
-			}
+			k.outline(l, set)
 		}
 	}
 	return nil
+}
+
+// isEdge reports whether a loop runs along bends for half of its length, as
+// that of a flat face does. That of a strip of a finely cut round one does not.
+func (k *looker) isEdge(l mesh.Loop) bool {
+	all, bent := 0.0, 0.0
+	for _, e := range l.Edges {
+		v := k.top.EdgeVerts[e]
+		length := math.Sqrt(r3.Norm2(r3.Sub(k.mesh.Vertices()[v[1]], k.mesh.Vertices()[v[0]])))
+		all += length
+		if !(math.Abs(k.top.Dihedral(int(e))) <= flatAngle) { // also an open edge
+			bent += length
+		}
+	}
+	return 2*bent >= all
+}
+
+// outline takes the loop round a flat face.
+func (k *looker) outline(l mesh.Loop, face []int32) {
+	key := keyOf(l)
+	round, any := k.add(l)
+	if round || k.outlined[key] {
+		return
+	}
+	k.outlined[key] = true
+	left := outline{points: fit.FromLoop(k.mesh, l), normal: normalOf(k.mesh, face)}
+	if !any {
+		if r, ok := k.mostly(left); ok {
+			k.rings = append(k.rings, r)
+			return
+		}
+	}
+	if len(left.points) >= leastRest {
+		k.rest = append(k.rest, left)
+	}
 }
 
 // turned takes the surfaces that only one turn moves along themselves.

@@ -189,3 +189,26 @@ func TestPatches(t *testing.T) {
 		t.Errorf("%d bent faces", len(bent))
 	}
 }
+
+// The outline of a flat face runs along bends; that of a strip of a finely cut
+// cylinder, flat as it is, does not.
+func TestIsEdge(t *testing.T) {
+	k := newLooker(ctxOf(), meshtest.Cylinder(4, 0, 9, 4000, 1, true))
+	flat, err := flats(t.Context(), k.mesh, flatRounding*k.size)
+	if err != nil {
+		t.Fatal(err)
+	}
+	ends, strips := 0, 0
+	for _, set := range flat {
+		for _, l := range k.top.Outline(set) {
+			if k.isEdge(l) {
+				ends++
+			} else {
+				strips++
+			}
+		}
+	}
+	if ends != 2 || strips < 100 {
+		t.Errorf("%d ends, %d strips", ends, strips)
+	}
+}
