@@ -60,9 +60,11 @@ func shapeOf(m *mesh.Mesh) shape {
 	for t := range m.Triangles() {
 		a := r3.Norm(m.AreaNormal(t)) / 2
 		p, q, r := m.Corners(t)
-		for _, x := range [3]r3.Vec{p, q, r} { // exact but for a factor that all meshes share
-			d := r3.Sub(x, s.centre)
-			sum.SymRankOne(sum, a/3, mat.NewVecDense(3, []float64{d.X, d.Y, d.Z}))
+		d := [3]r3.Vec{r3.Sub(p, s.centre), r3.Sub(q, s.centre), r3.Sub(r, s.centre)}
+		// The integral of x x^T over a triangle: area/12 (sum of corners' squares
+		// and the square of their sum).
+		for _, x := range [4]r3.Vec{d[0], d[1], d[2], r3.Add(d[0], r3.Add(d[1], d[2]))} {
+			sum.SymRankOne(sum, a/12, mat.NewVecDense(3, []float64{x.X, x.Y, x.Z}))
 		}
 	}
 	var e mat.EigenSym

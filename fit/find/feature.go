@@ -11,12 +11,13 @@ import (
 // The features of a hypothesis, each without unit and from 0 to 1, larger for
 // a likelier one.
 const (
-	fGap    = iota // the parts are close
-	fCentre        // the axis goes through the middle of the near surface
-	fFree          // no other pair has a better use for the line
-	fTwin          // the motion takes a pair of parts of the same kinds into this one
-	fUnlike        // the parts are not of one kind, as left and right are
-	fSlip          // mating faces that the motion keeps in contact
+	fGap      = iota // the parts are close
+	fCentre          // the axis goes through the middle of the near surface
+	fFree            // no other pair has a better use for the line
+	fTwin            // the motion takes a pair of parts of the same kinds into this one
+	fTwinOnly        // it does, and nothing else shows the axis
+	fUnlike          // the parts are not of one kind, as left and right are
+	fSlip            // mating faces that the motion keeps in contact
 
 	fBoth  // circles of the part that shows fewer
 	fMost  // circles of the part that shows more
@@ -95,7 +96,7 @@ func kept(spots []spot, m slippage.Motion) float64 {
 		all += g
 		v := m.Speed(s.at)
 		if l := r3.Norm(v); l > 0 {
-			g *= max(0, 1-math.Abs(r3.Dot(v, s.normal))/(2*slipLean*l))
+			g *= min(1, max(0, 2-math.Abs(r3.Dot(v, s.normal))/(slipLean*l)))
 		}
 		good += g
 	}

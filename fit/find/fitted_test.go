@@ -144,8 +144,8 @@ func (s *lesson) likelihood(m model) (float64, model) {
 func prior() model {
 	m := model{bias: 0}
 	for f, x := range map[int]float64{
-		fGap: 1, fCentre: 1.5, fFree: 2, fTwin: 3, fUnlike: 1, fSlip: 0.5,
-		fBoth: 3, fMost: 3, fNear: 1.5, fOnly: 0.5, fShare: 1, fTurn: 1, fTurns: 1,
+		fGap: 1, fCentre: 1.5, fFree: 2, fTwin: 3, fTwinOnly: 3, fUnlike: 1, fSlip: 0.5,
+		fBoth: 3, fMost: 3, fNear: 1.5, fOnly: 0.5, fShare: 1, fTurn: 1, fTurns: 1, fSmall: 2, fSeat: 2, fKin: 4, fPlain: 2,
 	} {
 		m.weight[f] = x
 	}

@@ -15,8 +15,8 @@ const (
 	ballKept     = 0.95 // share of the mating area that faces its centre
 	ballOff      = 3e-3 // of the smaller part's diagonal, of the centre from the axis
 	threadNear   = 0.02 // nearness of the spots that are looked at for a thread
-	threadShare  = 0.1  // of their area, that flanks have
-	threadFit    = 0.8  // share of the square of n.(a x r) that a pitch explains
+	threadShare  = 0.2  // of their area, that flanks have
+	threadFit    = 0.2  // share of the square of n.(a x r) that a pitch explains
 	flankLeast   = 0.15 // axial part of a flank's normal
 	flankMost    = 0.95
 	plainRod     = 0.97 // share of the surface of a rod that nothing keeps from turning
@@ -108,7 +108,9 @@ func (w *work) thread(l *link, o, axis r3.Vec) (pitch float64, ok bool) {
 			if i == 1 {
 				part = w.parts[l.b].mesh
 			}
-			return sharpPitch(part.Vertices(), o, axis, radius/flank, 2*math.Pi*h), true
+			if p, sure := sharpPitch(part.Vertices(), o, axis, radius/flank, 2*math.Pi*h); sure {
+				return p, true
+			}
 		}
 	}
 	return 0, false
@@ -116,8 +118,8 @@ func (w *work) thread(l *link, o, axis r3.Vec) (pitch float64, ok bool) {
 
 // sharpPitch is the pitch near a guess for which the vertices of a thread's
 // crest, farther than radius from the axis, lie on helices of the least spread:
-// whose phases add up to most.
-func sharpPitch(at []r3.Vec, o, axis r3.Vec, radius, guess float64) float64 {
+// whose phases add up to most. It is sure where they add up to much at all.
+func sharpPitch(at []r3.Vec, o, axis r3.Vec, radius, guess float64) (pitch float64, sure bool) {
 	x := across(axis)
 	y := r3.Cross(axis, x)
 	var turn, high []float64
@@ -146,13 +148,14 @@ func sharpPitch(at []r3.Vec, o, axis r3.Vec, radius, guess float64) float64 {
 		}
 		step /= pitchSteps / 4
 	}
-	return best
+	return best, sum(best) > pitchClear*float64(len(turn))
 }
 
 const (
 	crestMost   = 1.3  // of the flanks' mean radius, of a crest
 	pitchBlur   = 0.15 // of the pitch, error of a guess by the normals of facets
 	pitchSteps  = 60
+	pitchClear  = 0.5 // share of the vertices' number that their phases add up to
 	pitchPasses = 4
 )
 

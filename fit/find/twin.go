@@ -15,12 +15,13 @@ type twin struct {
 	axis, origin r3.Vec
 	angle        float64 // turned by, radians
 	tilt, shift  float64 // how well the axis is known
+	same         bool    // a part of the link is its own twin, by a symmetry of its own
 }
 
 const (
 	leastTwinTurn = 0.02 // radians
 	twinTurned    = 1e-4 // of the size, most slide of a turn along its axis
-	twinReach     = 1.5  // radii of the near surface, of the axis from its middle
+	twinReach     = 1.0  // radii of the near surface, of the axis from its middle
 )
 
 // family says which parts are of one kind: congruent or mirror images.
@@ -103,20 +104,70 @@ func (w *work) twins(links []link, shapes []shape, f *family) {
 					continue
 				}
 				n++
-				l.compare(f.between(w, shapes, l.a, other[0]), f.between(w, shapes, l.b, other[1]))
+				w.compare(l, f.between(w, shapes, l.a, other[0]), f.between(w, shapes, l.b, other[1]), l.a == other[0] || l.b == other[1])
 			}
 		}
 	}
 }
 
-func (l *link) compare(pa, pb []likeness) {
-	for _, a := range pa {
-		for _, b := range pb {
-			if t, ok := l.twin(a, b); ok {
-				l.twins = append(l.twins, t)
+// compare adds the motions between the link and another one of the same kinds,
+// unless these stand alike. A motion that takes a part onto itself, as any about
+// the axis of a turned part, is none that could be seen.
+func (w *work) compare(l *link, pa, pb []likeness, same bool) {
+	var found []twin
+	for _, p := range pa {
+		for _, q := range pb {
+			if p.mirrors != q.mirrors {
+				continue
+			}
+			if l.alike(p, q) {
+				return
+			}
+			t, ok := l.twin(p, q)
+			if !ok || t.shift > twinOffset*l.size || t.tilt > twinAngle {
+				continue
+			}
+			x := about(t.origin, t.axis, t.angle)
+			if w.parts[l.a].ontoItself(x) || w.parts[l.b].ontoItself(x) {
+				continue
+			}
+			t.same = same
+			found = append(found, t)
+		}
+	}
+	l.twins = append(l.twins, found...)
+}
+
+// alike reports whether two likenesses are one, so that the parts stand alike.
+func (l *link) alike(p, q likeness) bool {
+	limit := twinOffset*l.size + p.off + q.off
+	for _, s := range [2][]spot{l.za, l.zb} {
+		for i := 0; i < len(s); i += 1 + len(s)/8 {
+			if r3.Norm(r3.Sub(p.Apply(s[i].at), q.Apply(s[i].at))) > limit {
+				return false
 			}
 		}
 	}
+	return true
+}
+
+// ontoItself reports whether a motion takes a part onto itself.
+func (p *part) ontoItself(x mesh.Rigid) bool {
+	v := p.mesh.Vertices()
+	for i := 0; i < len(v); i += 1 + len(v)/likeSamples {
+		if _, _, d := p.mesh.BVH().Closest(x.Apply(v[i])); d > twinOffset*p.diagonal {
+			return false
+		}
+	}
+	return true
+}
+
+// about is the turn by an angle about the line through o along unit a.
+func about(o, a r3.Vec, angle float64) mesh.Rigid {
+	rot := r3.NewRotation(angle, a)
+	x := mesh.Rigid{X: rot.Rotate(r3.Vec{X: 1}), Y: rot.Rotate(r3.Vec{Y: 1}), Z: rot.Rotate(r3.Vec{Z: 1})}
+	x.T = r3.Sub(o, x.Turn(o))
+	return x
 }
 
 // twin compares two likenesses: what takes part b to where the other's part b
@@ -196,7 +247,9 @@ func (l *link) supportByTwins(t twin, n int) {
 			h.feats[fTwin], h.Evidence.Twins, found = share, n, true
 		}
 	}
-	if found {
+	// Symmetries of a part that hangs nothing on itself alike give false ones,
+	// and so do parts that other joints with parallel axes move.
+	if found || t.same || n < len(l.twins)-n {
 		return
 	}
 	h := hypothesis{Axis: Axis{Kind: t.kind, Axis: t.axis, Origin: t.origin}}
@@ -206,7 +259,7 @@ func (l *link) supportByTwins(t twin, n int) {
 	} else {
 		l.slides(&h)
 	}
-	h.feats[fTwin] = share
+	h.feats[fTwinOnly] = share
 	l.axes = append(l.axes, h)
 }
 
