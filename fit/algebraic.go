@@ -37,28 +37,28 @@ func (q quadratic) bend() (n [3]float64, s, k float64, ok bool) {
 // linear fit. at returns point i. Source: N. Chernov, Circular and Linear
 // Regression (2010), section 5.9.
 func taubin(dim, m int, at func(i int) [3]float64) (quadratic, bool) {
+	pts := make([][3]float64, m)
 	var mean [3]float64
-	for i := 0; i < m; i++ {
+	for i := range pts {
 		p := at(i)
-		for d := range mean {
-			mean[d] += p[d] / float64(m)
-		}
+		pts[i] = p
+		mean[0], mean[1], mean[2] = mean[0]+p[0], mean[1]+p[1], mean[2]+p[2]
 	}
+	inv := 1 / float64(m)
+	mean[0], mean[1], mean[2] = inv*mean[0], inv*mean[1], inv*mean[2]
 	z := 0.0
-	for i := 0; i < m; i++ {
-		z += squareFrom(at(i), mean) / float64(m)
+	for i := range pts {
+		z += squareFrom(&pts[i], &mean)
 	}
+	z *= inv
 	if !(z > 0) {
 		return quadratic{}, false
 	}
 	s := symmetric{n: dim + 1}
-	for i := 0; i < m; i++ {
-		p := at(i)
-		row := [4]float64{(squareFrom(p, mean) - z) / (2 * math.Sqrt(z))}
-		for d := 0; d < dim; d++ {
-			row[d+1] = p[d] - mean[d]
-		}
-		s.add(1, &row)
+	half := 0.5 / math.Sqrt(z)
+	for i := range pts {
+		p := &pts[i]
+		s.add4(half*(squareFrom(p, &mean)-z), p[0]-mean[0], p[1]-mean[1], p[2]-mean[2])
 	}
 	_, vectors := s.eigen()
 	v := vectors[0]
@@ -72,7 +72,7 @@ func taubin(dim, m int, at func(i int) [3]float64) (quadratic, bool) {
 	return q, true
 }
 
-func squareFrom(p, mean [3]float64) float64 {
+func squareFrom(p, mean *[3]float64) float64 {
 	x, y, z := p[0]-mean[0], p[1]-mean[1], p[2]-mean[2]
 	return x*x + y*y + z*z
 }

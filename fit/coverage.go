@@ -21,41 +21,62 @@ func (c *cloud) coverage(d Datum, closed bool) (arc, sagitta float64) {
 	if d.Kind == Sphere {
 		return c.capAngle(d, closed), 0
 	}
-	angles, reach := c.angles(d)
-	arc, step := coveredArc(stretches(angles), closed)
+	turns, reach := c.turns(d)
+	arc, step := coveredArc(stretches(turns), closed)
 	half := math.Sin(step / 4)
 	return arc, 2 * reach * half * half
 }
 
-// angles returns the angles of the points about the axis and the largest
-// nominal radius; points on the axis have no angle.
-func (c *cloud) angles(d Datum) (all []float64, reach float64) {
+// turns returns the angles of the points about the axis, in the measure of
+// turnOf, and the largest nominal radius; points on the axis have no angle.
+func (c *cloud) turns(d Datum) (all []float64, reach float64) {
 	f := poseAlong(d.Axis, r3.Vec{})
 	reach = d.Radius + d.Radius2
 	cone := d.Kind == Cone
 	tan := math.Tan(d.HalfAngle)
 	all = make([]float64, 0, c.len())
-	for i := range c.x {
-		q := r3.Vec{X: c.x[i] - d.Origin.X, Y: c.y[i] - d.Origin.Y, Z: c.z[i] - d.Origin.Z}
-		u, v := r3.Dot(f.n, q), r3.Dot(f.t, q)
+	u0, v0 := r3.Dot(f.n, d.Origin), r3.Dot(f.t, d.Origin)
+	for i, x := range c.x {
+		y, z := c.y[i], c.z[i]
+		u, v := f.n.X*x+f.n.Y*y+f.n.Z*z-u0, f.t.X*x+f.t.Y*y+f.t.Z*z-v0
 		if cone {
-			reach = max(reach, r3.Dot(f.a, q)*tan)
+			reach = max(reach, (f.a.X*(x-d.Origin.X)+f.a.Y*(y-d.Origin.Y)+f.a.Z*(z-d.Origin.Z))*tan)
 		}
 		if u*u+v*v > 1e-18 {
-			all = append(all, math.Atan2(v, u))
+			all = append(all, turnOf(v, u))
 		}
 	}
 	return all, reach
 }
 
-// stretches sorts angles between -pi and pi; of a great many it returns the
-// covered part of each of maxAngles bins.
+// turnOf grows from -2 to 2 as the angle atan2(v, u) grows from -pi to pi, at
+// the cost of one division.
+func turnOf(v, u float64) float64 {
+	t := v / (math.Abs(u) + math.Abs(v))
+	if u < 0 {
+		return math.Copysign(2, v) - t
+	}
+	return t
+}
+
+// angleOf returns the angle of a turn.
+func angleOf(turn float64) float64 {
+	if math.Abs(turn) <= 1 {
+		return math.Atan2(turn, 1-math.Abs(turn))
+	}
+	v := math.Copysign(2-math.Abs(turn), turn)
+	return math.Atan2(v, math.Abs(v)-1)
+}
+
+// stretches sorts turns and returns their angles; of a great many it returns
+// the covered part of each of maxAngles bins.
 func stretches(all []float64) []stretch {
 	var out []stretch
 	if len(all) <= maxAngles {
 		slices.Sort(all)
 		out = make([]stretch, len(all))
-		for i, a := range all {
+		for i, t := range all {
+			a := angleOf(t)
 			out[i] = stretch{a, a}
 		}
 		return out
@@ -64,62 +85,112 @@ func stretches(all []float64) []stretch {
 	for i := range bins {
 		bins[i] = stretch{math.Inf(1), math.Inf(-1)}
 	}
-	for _, a := range all {
-		b := &bins[min(max(int((a+math.Pi)/(2*math.Pi)*maxAngles), 0), maxAngles-1)]
-		b.from, b.to = min(b.from, a), max(b.to, a)
+	for _, t := range all {
+		b := &bins[min(max(int((t+2)/4*maxAngles), 0), maxAngles-1)]
+		b.from, b.to = min(b.from, t), max(b.to, t)
 	}
-	return slices.DeleteFunc(bins, func(b stretch) bool { return b.from > b.to })
+	bins = slices.DeleteFunc(bins, func(b stretch) bool { return b.from > b.to })
+	for i, b := range bins {
+		bins[i] = stretch{angleOf(b.from), angleOf(b.to)}
+	}
+	return bins
 }
 
-// coveredArc returns 2 pi minus the largest gap between neighbours in the
-// sorted list, and the largest step inside the covered arc. The ring counts as
-// closed, with an arc of 2 pi and the gap as one more step, if closed is given
-// or if the largest gap is at most 1.5 times the typical step. Typical is the
-// median step by width: half of the arc's steps, by length, are at least as
-// wide, so that points doubled by noise do not count as steps.
+// coveredArc returns what a sorted list of stretches covers of a full turn,
+// and the largest step inside the covered arc. What is not covered is the
+// largest gap, and every other one that is out of proportion to the steps (see
+// wideGaps): a stray vertex opposite an arc does not make it a ring.
+//
+// The ring counts as closed, with an arc of 2 pi and the largest gap as one
+// more step, if closed is given, or if no gap is out of proportion and the
+// largest is at most 1.5 times the typical step. Typical is the median step by
+// width: half of the other steps, by length, are at least as wide, so that
+// points doubled by noise do not count as steps.
 func coveredArc(sorted []stretch, closed bool) (arc, step float64) {
 	n := len(sorted)
 	if n == 0 {
 		return 0, 0
 	}
 	gaps := make([]float64, n)
-	largest := 0
 	for i := range gaps {
 		if i+1 < n {
 			gaps[i] = sorted[i+1].from - sorted[i].to
 		} else {
 			gaps[i] = sorted[0].from + 2*math.Pi - sorted[i].to
 		}
-		if gaps[i] > gaps[largest] {
-			largest = i
-		}
 	}
-	gap := gaps[largest]
-	steps := append(gaps[:largest:largest], gaps[largest+1:]...)
-	slices.Sort(steps)
+	largestLast(gaps)
+	gap, steps := gaps[n-1], gaps[:n-1]
+	largestLast(steps)
 	if len(steps) > 0 {
 		step = steps[len(steps)-1]
 	}
-	if closed || gap <= 1.5*typical(steps) {
+	if closed {
+		return 2 * math.Pi, gap
+	}
+	if wide := wideGaps(steps); wide > 0 {
+		arc = 2*math.Pi - gap
+		for _, g := range steps[len(steps)-wide:] {
+			arc -= g
+		}
+		if rest := steps[:len(steps)-wide]; len(rest) > 0 {
+			return arc, rest[len(rest)-1]
+		}
+		return arc, 0
+	}
+	if typicalAtLeast(steps, gap/1.5) {
 		return 2 * math.Pi, gap
 	}
 	return 2*math.Pi - gap, step
 }
 
-// typical returns the step of the sorted list at which half of their sum is
-// reached.
-func typical(steps []float64) float64 {
-	sum, run := 0.0, 0.0
-	for _, s := range steps {
-		sum += s
+// largestLast moves the largest element to the end.
+func largestLast(list []float64) {
+	if len(list) == 0 {
+		return
 	}
-	for i := len(steps) - 1; i >= 0; i-- {
-		run += steps[i]
-		if run >= sum/2 {
-			return steps[i]
+	big := 0
+	for i, v := range list {
+		if v > list[big] {
+			big = i
 		}
 	}
-	return 0
+	last := len(list) - 1
+	list[big], list[last] = list[last], list[big]
+}
+
+// wideGaps counts the steps, beside the largest gap of the ring, that are gaps
+// too; the list has its largest element last and is sorted if there are any.
+// Of n points scattered at random with mean spacing m, n exp(-x/m) steps
+// exceed x, and the median by width is 1.678 m. A step is a gap where less
+// than 0.01 such would be expected.
+func wideGaps(steps []float64) int {
+	const medianOfMean = 1.678 // (1 + x) exp(-x) = 1/2
+	wide := 0
+	for rest := len(steps) - 1; rest > 0; rest-- {
+		factor := math.Log(100*float64(rest)) / medianOfMean
+		if typicalAtLeast(steps[:rest], steps[rest]/factor) {
+			break
+		}
+		if wide == 0 {
+			slices.Sort(steps)
+		}
+		wide++
+	}
+	return wide
+}
+
+// typicalAtLeast says whether steps of the given width and more make up half
+// of the sum of the list.
+func typicalAtLeast(steps []float64, width float64) bool {
+	sum, wide := 0.0, 0.0
+	for _, s := range steps {
+		sum += s
+		if s >= width {
+			wide += s
+		}
+	}
+	return wide >= sum/2 && len(steps) > 0
 }
 
 // capAngle returns twice the largest angle between a point and the mean

@@ -26,6 +26,48 @@ func ringOf(n int, from, arc float64) []float64 {
 	return degrees(out...)
 }
 
+// A stray vertex anywhere outside an arc adds at most the arc up to it, and
+// nothing where it stands alone.
+func TestStrayVertex(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(12, 200).Draw(t, "n")
+		arc := rapid.Float64Range(20, 150).Draw(t, "arc")
+		from := rapid.Float64Range(0, 360).Draw(t, "from")
+		share := rapid.Float64Range(0.35, 0.65).Draw(t, "share")
+		a := append(ringOf(n, from, arc), degrees(from+arc+share*(360-arc))...)
+		got, step := coveredArc(stretches(turnsOf(a)), false)
+		want := arc * float64(n-1) / float64(n)
+		if math.Abs(got*180/math.Pi-want) > 1e-9 || math.Abs(step*180/math.Pi-want/float64(n-1)) > 1e-9 {
+			t.Fatalf("arc %g, step %g, want %g, %g", got*180/math.Pi, step*180/math.Pi, want, want/float64(n-1))
+		}
+	})
+}
+
+func turnsOf(angles []float64) []float64 {
+	var out []float64
+	for _, a := range angles {
+		out = append(out, turnOf(math.Sincos(a)))
+	}
+	return out
+}
+
+// A turn grows with its angle and gives it back.
+func TestTurns(t *testing.T) {
+	last := math.Inf(-1)
+	for i := -720; i <= 720; i++ {
+		a := math.Pi * float64(i) / 720
+		turn := turnOf(math.Sincos(a))
+		wantAbs(t, "angle", angleOf(turn), a, 4e-16*math.Pi)
+		if turn <= last {
+			t.Fatalf("turn %g of angle %g after %g", turn, a, last)
+		}
+		last = turn
+	}
+	for _, c := range [][3]float64{{0, 1, 0}, {1, 0, 1}, {0, -1, 2}, {-1, 0, -1}, {math.Copysign(0, -1), -1, -2}} {
+		wantAbs(t, "turn", turnOf(c[0], c[1]), c[2], 0)
+	}
+}
+
 func TestCoveredArc(t *testing.T) {
 	jitter := func(a []float64, copies int, e float64) []float64 {
 		r := rand.New(rand.NewSource(1))
@@ -52,13 +94,19 @@ func TestCoveredArc(t *testing.T) {
 		{"half a ring", degrees(-90, -60, -30, 0, 30, 60, 90), false, 180, 30, 1e-9},
 		{"an arc across the seam", degrees(150, 160, 170, 180, -170, -160), false, 50, 10, 1e-9},
 		{"one fifth", degrees(0, 24, 48, 72), false, 72, 24, 1e-9},
-		{"two opposite quarters", degrees(0, 15, 30, 45, 60, 75, 90, 180, 195, 210, 225, 240, 255, 270), false, 270, 90, 1e-9},
+		{"two opposite quarters", degrees(0, 15, 30, 45, 60, 75, 90, 180, 195, 210, 225, 240, 255, 270), false, 180, 15, 1e-9},
+		{"a third and a stray vertex opposite", degrees(0, 30, 60, 90, 120, 240), false, 120, 30, 1e-9},
+		{"half a ring and a stray vertex opposite", append(ringOf(19, 0, 190), degrees(270)...), false, 180, 10, 1e-9},
+		{"a ring with a slot and a vertex in it", append(ringOf(31, 0, 279), degrees(315)...), false, 270, 9, 1e-9},
+		{"three sectors", append(append(ringOf(7, 0, 70), ringOf(7, 120, 70)...), ringOf(7, 240, 70)...), false, 180, 10, 1e-9},
+		{"a hexagon, one side cut in ten", append(ringOf(10, 0, 60), degrees(60, 120, 180, 240, 300)...), false, 360, 60, 1e-9},
+		{"a 12-gon, one side cut in twenty", append(ringOf(20, 0, 30), ringOf(11, 30, 330)...), false, 360, 30, 1e-9},
 		{"uneven but closed", degrees(0, 80, 170, 280), false, 360, 110, 1e-9},
 		{"one point", degrees(40), false, 0, 0, 1e-9},
 		{"two points", degrees(40, 60), false, 20, 20, 1e-9},
 		{"none", nil, false, 0, 0, 0},
 	} {
-		arc, step := coveredArc(stretches(slices.Clone(c.angles)), c.closed)
+		arc, step := coveredArc(stretches(turnsOf(c.angles)), c.closed)
 		wantAbs(t, c.what+": arc", arc*180/math.Pi, c.arc, c.tol)
 		wantAbs(t, c.what+": step", step*180/math.Pi, c.step, c.tol)
 	}
@@ -73,8 +121,8 @@ func TestCoveredArcTurns(t *testing.T) {
 		for i := range a {
 			b[i] = math.Remainder(a[i]+turn, 2*math.Pi)
 		}
-		arc1, step1 := coveredArc(stretches(a), false)
-		arc2, step2 := coveredArc(stretches(b), false)
+		arc1, step1 := coveredArc(stretches(turnsOf(a)), false)
+		arc2, step2 := coveredArc(stretches(turnsOf(b)), false)
 		if math.Abs(arc1-arc2) > 1e-9 || math.Abs(step1-step2) > 1e-9 {
 			t.Fatalf("%g, %g before, %g, %g after the turn", arc1, step1, arc2, step2)
 		}
@@ -100,7 +148,7 @@ func TestStretchesAgainstSorting(t *testing.T) {
 			}
 			want = max(want, next-sorted[i])
 		}
-		got, _ := coveredArc(stretches(a), false)
+		got, _ := coveredArc(stretches(turnsOf(a)), false)
 		wantAbs(t, "arc", got, 2*math.Pi-want, 1e-12)
 	}
 }

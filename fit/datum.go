@@ -50,8 +50,10 @@ type Quality struct {
 	// twice the largest distance from a point.
 	FormError float64
 	// Arc is the covered arc about the axis in radians: 2 pi less the largest
-	// gap, and 2 pi where the ring is closed or the kind has no arc. For a
-	// sphere it is the widest angle that the points span seen from the centre.
+	// gap and every other gap out of proportion to the steps (a lone vertex
+	// opposite an arc adds nothing), and 2 pi where the ring is closed or the
+	// kind has no arc. For a sphere it is the widest angle that the points span
+	// seen from the centre.
 	Arc float64
 	// Sagitta is the largest chord height of the covered arc's tessellation,
 	// from its largest angular step; zero for a kind without an arc and for a

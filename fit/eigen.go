@@ -18,6 +18,21 @@ func (m *symmetric) add(w float64, v *[4]float64) {
 	}
 }
 
+// add4 adds v v' of a vector of four; the part beyond n does not matter.
+func (m *symmetric) add4(v0, v1, v2, v3 float64) {
+	a := &m.a
+	a[0][0] += v0 * v0
+	a[1][0] += v1 * v0
+	a[1][1] += v1 * v1
+	a[2][0] += v2 * v0
+	a[2][1] += v2 * v1
+	a[2][2] += v2 * v2
+	a[3][0] += v3 * v0
+	a[3][1] += v3 * v1
+	a[3][2] += v3 * v2
+	a[3][3] += v3 * v3
+}
+
 // eigen returns the eigenvalues in rising order and their unit eigenvectors,
 // by cyclic Jacobi rotations on the lower triangle. Source: Golub and Van
 // Loan, Matrix Computations, 4th ed. (2013), section 8.5.

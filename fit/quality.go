@@ -195,20 +195,23 @@ func (j factors) root() *mat.Dense {
 	return out
 }
 
-// principal returns the root of the largest eigenvalue of G X X' G'.
+// principal returns the root of the largest eigenvalue of G X X' G', of which
+// G has three rows at most.
 func principal(rows [][]float64, root *mat.Dense) float64 {
-	n, _ := root.Dims()
-	g := mat.NewDense(len(rows), n, nil)
-	for i, r := range rows {
-		g.SetRow(i, r)
+	n, across := root.Dims()
+	x := root.RawMatrix()
+	s := symmetric{n: len(rows)}
+	for c := range across {
+		var v [4]float64
+		for i, g := range rows {
+			for k := range n {
+				v[i] += g[k] * x.Data[k*x.Stride+c]
+			}
+		}
+		s.add(1, &v)
 	}
-	var x mat.Dense
-	x.Mul(g, root)
-	var svd mat.SVD
-	if !svd.Factorize(&x, mat.SVDNone) {
-		return math.NaN()
-	}
-	return svd.Values(nil)[0]
+	values, _ := s.eigen()
+	return math.Sqrt(max(0, values[len(rows)-1]))
 }
 
 // form returns count, RMS and peak-to-valley of the residuals at the accepted
