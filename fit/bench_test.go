@@ -77,7 +77,7 @@ func BenchmarkPass(b *testing.B) {
 			b.Fatal(err)
 		}
 		f := fitter{kind: kind, solver: newMinimizer()}
-		t, err := f.minimise(c)
+		t, err := f.minimise(c, c.spread())
 		if err != nil {
 			b.Fatal(err)
 		}

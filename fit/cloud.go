@@ -247,6 +247,30 @@ func (c *cloud) spread() spread {
 	return s
 }
 
+// roughSpread is spread for those who want no more than the first ten digits:
+// from the scatter matrix, unless the points are thin.
+func (c *cloud) roughSpread() spread {
+	mean := c.centroid()
+	m := symmetric{n: 3}
+	n := float64(c.len())
+	for i, u := range [3][]float64{c.x, c.y, c.z} {
+		for j, v := range [3][]float64{c.x, c.y, c.z} {
+			if j <= i {
+				m.a[i][j] = floats.Dot(u, v) - n*mean[i]*mean[j]
+			}
+		}
+	}
+	values, vectors := m.eigen()
+	if !(values[0] > 1e-6*values[2]) || c.len() <= sparse {
+		return c.spread()
+	}
+	var s spread
+	for j := range s.axis {
+		s.axis[j], s.value[j] = vec(vectors[2-j]), math.Sqrt(values[2-j])
+	}
+	return s
+}
+
 // rank counts the directions in which the points extend beyond rounding.
 func (s spread) rank(c *cloud) int {
 	limit := max(1e-12*s.value[0], 4*c.round*math.Sqrt(float64(c.len())))

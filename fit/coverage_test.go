@@ -204,3 +204,24 @@ func TestDiameterAgainstAllPairs(t *testing.T) {
 		}
 	})
 }
+
+// The scatter matrix tells the extents of all but thin points as well as their
+// triangular factor does; thin ones are left to that.
+func TestRoughSpread(t *testing.T) {
+	for _, thin := range []float64{1, 0.3, 1e-2, 1e-5} {
+		pts := benchPoints(Cylinder, 500, 2)
+		for i := range pts {
+			h := r3.Dot(oblique, pts[i])
+			pts[i] = r3.Add(pts[i], r3.Scale((thin-1)*h, oblique))
+		}
+		c, err := newCloud(pts, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		got, want := c.roughSpread(), c.spread()
+		for i := range want.value {
+			wantRel(t, "extent", got.value[i], want.value[i], 1e-9)
+			wantAbs(t, "direction", lineAngle(got.axis[i], want.axis[i]), 0, 1e-9)
+		}
+	}
+}

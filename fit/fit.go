@@ -114,7 +114,13 @@ type fitter struct {
 
 // fit fits all points of the cloud.
 func (f *fitter) fit(c *cloud) (Datum, error) {
-	s := c.spread()
+	var s spread
+	switch f.kind {
+	case Point, Line, Plane, Circle:
+		s = c.spread()
+	default:
+		s = c.roughSpread()
+	}
 	if err := f.checkRank(c, s); err != nil {
 		return Datum{}, err
 	}
@@ -122,7 +128,7 @@ func (f *fitter) fit(c *cloud) (Datum, error) {
 	case Point, Line, Plane:
 		return f.linear(c, s)
 	}
-	t, err := f.minimise(c)
+	t, err := f.minimise(c, s)
 	if err != nil {
 		return Datum{}, err
 	}

@@ -9,11 +9,12 @@ const (
 	sparse     = 60  // points too few to estimate normals from
 )
 
-// minimise returns a model at the global minimum of its sum of squares.
-func (f *fitter) minimise(c *cloud) (trial, error) {
+// minimise returns a model at the global minimum of its sum of squares over the
+// cloud of the given spread.
+func (f *fitter) minimise(c *cloud, s spread) (trial, error) {
 	m := f.newModel(c)
 	if f.o.Start == nil {
-		if t, ok := f.direct(m, c); ok {
+		if t, ok := f.direct(m, c, s); ok {
 			return t, nil
 		}
 		list, err := f.finalists(m, c)
@@ -40,11 +41,11 @@ const wellBent = 1e-2
 // than asin(sqrt(wellBent)) out of the plane of largest extent; in the plane,
 // as on the sphere, the bend is then many times the residuals, where the
 // algebraic fit starts next to the only minimum. Few points are searched.
-func (f *fitter) direct(m model, c *cloud) (trial, bool) {
+func (f *fitter) direct(m model, c *cloud, s spread) (trial, bool) {
 	if f.kind != Circle && f.kind != Sphere || c.len() <= sparse {
 		return trial{}, false
 	}
-	sub, s := c.sample(sampleSize), c.spread()
+	sub := c.sample(sampleSize)
 	least, g := s.value[2], guess{}
 	if f.kind == Circle {
 		least, g.dir = s.value[1], s.axis[2]
