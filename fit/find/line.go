@@ -93,11 +93,32 @@ func (l *line) settle() {
 		}
 		s.place(l)
 	}
+	l.own()
 	l.cover = l.covered()
 	l.weight *= l.trust()
 }
 
 const settleSigmas = 4
+
+// own makes the line as uncertain as its rings disagree, beyond what they say
+// of themselves. Rings that are known to file rounding are left alone: what
+// keeps them apart is no noise.
+func (l *line) own() {
+	sum, n := 0.0, 0
+	for _, r := range l.rings {
+		off, turn := fromLine(r.centre, l.origin, l.axis)/r.shift, lineAngle(r.axis, l.axis)/r.tilt
+		if r.tilt > 10*fileRounding && off < 2*settleSigmas && turn < 2*settleSigmas {
+			sum += off*off + turn*turn
+			n++
+		}
+	}
+	if n < 2 {
+		return
+	}
+	if s := math.Sqrt(sum / float64(4*n-4)); s > 1 {
+		l.tilt, l.shift = l.tilt*s, l.shift*s
+	}
+}
 
 // lineSum gathers rings for the line that fits them best: u = u0 + b h and the
 // same for v, in a frame with h along the first ring's axis. A ring's centre

@@ -94,3 +94,19 @@ func TestLineHolds(t *testing.T) {
 		}
 	}
 }
+
+// Rings that disagree by more than they say make the line less certain; exact
+// ones do not.
+func TestLineOwnsToDisagreement(t *testing.T) {
+	z := r3.Vec{Z: 1}
+	at := func(off, h, tilt, shift float64) ring { return ringAbout(r3.Vec{X: off}, z, h, 1, tilt, shift) }
+	calm := lines([]ring{at(0, 0, 1e-3, 1e-3), at(0, 1, 1e-3, 1e-3), at(0, 2, 1e-3, 1e-3)}, 1e-2)[0]
+	torn := lines([]ring{at(4e-3, 0, 1e-3, 1e-3), at(-4e-3, 1, 1e-3, 1e-3), at(4e-3, 2, 1e-3, 1e-3)}, 1e-2)[0]
+	if !(torn.shift > 1.3*calm.shift) || !(torn.tilt > 1.3*calm.tilt) {
+		t.Errorf("torn %g, %g; calm %g, %g", torn.tilt, torn.shift, calm.tilt, calm.shift)
+	}
+	exact := lines([]ring{at(4e-6, 0, 1e-6, 1e-6), at(-4e-6, 1, 1e-6, 1e-6)}, 1e-2)[0]
+	if exact.shift > 1e-6 {
+		t.Errorf("exact rings leave %g", exact.shift)
+	}
+}
