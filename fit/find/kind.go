@@ -153,8 +153,8 @@ func sharpPitch(at []r3.Vec, o, axis r3.Vec, radius, guess float64) (pitch float
 
 const (
 	crestMost   = 1.3  // of the flanks' mean radius, of a crest
-	pitchBlur   = 0.15 // of the pitch, error of a guess by the normals of facets
-	pitchSteps  = 60
+	pitchBlur   = 0.65 // of the pitch, error of a guess by the normals of facets
+	pitchSteps  = 400
 	pitchClear  = 0.5 // share of the vertices' number that their phases add up to
 	pitchPasses = 4
 )
