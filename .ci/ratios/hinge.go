@@ -78,6 +78,8 @@ func (b *bench) scene(still, moving string, axis kinematics.Axis) (s *contact.Sc
 	fresh := func(m *mesh.Mesh) []contact.Body { // without what meshes remember
 		return []contact.Body{{Name: "part", Mesh: mesh.Moved(m, mesh.Identity())}}
 	}
-	ms = median(func() { s, err = contact.NewScene(context.Background(), fresh(a), fresh(c), contact.Hinge(axis), contact.Options{}) })
+	ms = median(func() {
+		s, err = contact.NewScene(context.Background(), fresh(a), fresh(c), contact.Hinge(axis), contact.Options{})
+	})
 	return s, ms, len(a.Triangles()) + len(c.Triangles()), err
 }

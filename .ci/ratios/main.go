@@ -1,10 +1,13 @@
 // Command ratios measures Pintle side by side with the programs of a folder of
 // reference libraries, on the same inputs in one run:
 //
-//	go run ./.ci/ratios PEERS [hinge] [rays] [fits]
+//	go run ./.ci/ratios PEERS [hinge] [rays] [fits] [own] [cores]
 //
 // PEERS holds bin/fcl_hinge, bin/embree_rays and bin/ceres_fit, which answer in
-// JSON, and gen/out with the inputs and their closed-form truth.
+// JSON, and gen/out with the inputs and their closed-form truth. The parts own
+// (times that have no counterpart) and cores (the same results on one core and
+// on two) need none of it; PEERS may be - for them, and they are all that is
+// done then.
 package main
 
 import (
@@ -55,26 +58,37 @@ func run(args []string) error {
 		return fmt.Errorf("give the folder of the reference programs")
 	}
 	b := bench{dir: args[0], out: tabwriter.NewWriter(os.Stdout, 0, 0, 2, ' ', tabwriter.AlignRight)}
-	text, err := os.ReadFile(b.input("truth.json"))
-	if err != nil {
-		return fmt.Errorf("reading the truth (make data writes it): %w", err)
-	}
-	if err := json.Unmarshal(text, &b.truth); err != nil {
-		return fmt.Errorf("reading the truth: %w", err)
+	want, alone := args[1:], args[0] == "-"
+	if !alone {
+		if err := b.readTruth(); err != nil {
+			return err
+		}
 	}
 	runtime.GOMAXPROCS(1) // the reference programs use one thread
-	want := args[1:]
 	for _, part := range []struct {
 		name string
+		peer bool
 		do   func() error
-	}{{"hinge", b.hinge}, {"rays", b.rays}, {"fits", b.fits}} {
-		if len(want) > 0 && !slices.Contains(want, part.name) {
+	}{{"hinge", true, b.hinge}, {"rays", true, b.rays}, {"fits", true, b.fits}, {"own", false, b.own}, {"cores", false, b.cores}} {
+		if len(want) > 0 && !slices.Contains(want, part.name) || alone && part.peer {
 			continue
 		}
 		if err := part.do(); err != nil {
 			return fmt.Errorf("%s: %w", part.name, err)
 		}
 		b.out.Flush()
+		fmt.Println()
+	}
+	return nil
+}
+
+func (b *bench) readTruth() error {
+	text, err := os.ReadFile(b.input("truth.json"))
+	if err != nil {
+		return fmt.Errorf("reading the truth (make data writes it): %w", err)
+	}
+	if err := json.Unmarshal(text, &b.truth); err != nil {
+		return fmt.Errorf("reading the truth: %w", err)
 	}
 	return nil
 }
