@@ -22,26 +22,58 @@ func at(x, y, z float64) func(r3.Vec) r3.Vec {
 	return func(p r3.Vec) r3.Vec { return r3.Add(p, r3.Vec{X: x, Y: y, Z: z}) }
 }
 
-// eyeOnPin is a round eye that turns about a pin with a gap of 0.1, and with it
-// a ball between two posts: four parts of a quarter of the triangles each.
-func eyeOnPin(triangles int) (moving, still []contact.Body) {
+// tube returns a tube about z whose walls are cut into rows and n sides.
+func tube(inner, outer, from, to float64, rows, n int) *mesh.Mesh {
+	var profile [][2]float64
+	for i := range rows + 1 {
+		profile = append(profile, [2]float64{outer, from + (to-from)*float64(i)/float64(rows)})
+	}
+	for i := range rows + 1 {
+		profile = append(profile, [2]float64{inner, to + (from-to)*float64(i)/float64(rows)})
+	}
+	b := mesh.NewBuilder()
+	for i := range n {
+		sin, cos := math.Sincos(2 * math.Pi * float64(i) / float64(n))
+		for _, p := range profile {
+			b.Vertex(r3.Vec{X: p[0] * cos, Y: p[0] * sin, Z: p[1]})
+		}
+	}
+	k := len(profile)
+	at := func(i, j int) int32 { return int32(i%n*k + j%k) }
+	for i := range n {
+		for j := range k {
+			b.Face(at(i, j), at(i+1, j), at(i+1, j+1), at(i, j+1))
+		}
+	}
+	m, _, err := b.Build(mesh.Options{})
+	if err != nil {
+		panic(err) // the faces are as written above
+	}
+	return m
+}
+
+// eyeOnPin is an eye, its bore straight or rounded like a torus, that turns
+// about a pin with a gap of 0.1, and with it a ball that a post stops: four
+// parts of a quarter of the triangles each.
+func eyeOnPin(round bool, triangles int) (moving, still []contact.Body) {
 	side := int(math.Sqrt(float64(triangles) / 8)) // two triangles to a cell
 	body := func(name string, m *mesh.Mesh) contact.Body { return contact.Body{Name: name, Mesh: m} }
-	moving = []contact.Body{
-		body("eye", meshtest.Torus(5, 1.9, side, side)),
-		body("ball", meshtest.Sphere(3, side, side, at(20, 0, 0))),
+	eye := tube(3.1, 6, -4, 4, side/2, side)
+	if round {
+		eye = meshtest.Torus(5, 1.9, side, side)
 	}
+	moving = []contact.Body{body("eye", eye), body("ball", meshtest.Sphere(3, side, side, at(20, 0, 0)))}
 	still = []contact.Body{
 		body("pin", meshtest.Cylinder(3, -10, 10, side, side, true)),
-		body("posts", meshtest.Cylinder(2, -6, 8, side, side, true, at(6, 19, 0))),
+		body("post", meshtest.Cylinder(2, -6, 8, side, side, true, at(6, 19, 0))),
 	}
 	return moving, still
 }
 
 // hinged returns the scene of the eye on its pin and its free range.
-func hinged(triangles int) (*contact.Scene, contact.Result, error) {
+func hinged(round bool, triangles int) (*contact.Scene, contact.Result, error) {
 	ctx := context.Background()
-	moving, still := eyeOnPin(triangles)
+	moving, still := eyeOnPin(round, triangles)
 	s, err := contact.NewScene(ctx, moving, still, contact.Hinge(kinematics.Axis{Dir: r3.Vec{Z: 1}}), contact.Options{})
 	if err != nil {
 		return nil, contact.Result{}, fmt.Errorf("preparing the hinge: %w", err)
@@ -75,23 +107,14 @@ func (b *bench) own() error {
 	runtime.GOMAXPROCS(runtime.NumCPU())
 	defer runtime.GOMAXPROCS(1)
 	b.row("ours only", "cores", "ms", "target ms", "error", "result")
-	s, free, err := hinged(200_000)
-	if err != nil {
-		return err
-	}
-	var curve *contact.Curve
-	draw := func() {
-		if err == nil {
-			curve, err = s.Curve(context.Background(), within(free), contact.CurveOptions{})
+	for _, round := range []bool{false, true} {
+		if err := b.curve(round); err != nil {
+			return err
 		}
 	}
-	ms := median(draw)
-	if err != nil {
-		return err
-	}
-	b.row("clearance curve, 200k triangles", runtime.NumCPU(), ms, 200, curve.Error, fmt.Sprintf("%d samples", len(curve.Samples)))
+	var err error
 	var e sweep.Envelope
-	ms = median(func() {
+	ms := median(func() {
 		if err == nil {
 			e, err = sweepBall(100_000)
 		}
@@ -103,6 +126,29 @@ func (b *bench) own() error {
 	return nil
 }
 
+// curve measures the clearance over the free range at 1e-4 of the size.
+func (b *bench) curve(round bool) error {
+	s, free, err := hinged(round, 200_000)
+	if err != nil {
+		return err
+	}
+	var c *contact.Curve
+	ms := median(func() {
+		if err == nil {
+			c, err = s.Curve(context.Background(), within(free), contact.CurveOptions{})
+		}
+	})
+	if err != nil {
+		return err
+	}
+	name := "clearance curve, 200k triangles, straight bore"
+	if round {
+		name = "the same, bore rounded like a torus"
+	}
+	b.row(name, runtime.NumCPU(), ms, 200, c.Error, fmt.Sprintf("%d samples", len(c.Samples)))
+	return nil
+}
+
 // cores says whether results are the same to the bit on one core and on two.
 func (b *bench) cores() error {
 	b.row("one core and two", "same")
@@ -111,9 +157,9 @@ func (b *bench) cores() error {
 		name string
 		do   func() (any, error)
 	}{
-		{"free range", func() (any, error) { _, free, err := hinged(50_000); return free, err }},
+		{"free range", func() (any, error) { _, free, err := hinged(false, 50_000); return free, err }},
 		{"clearance curve", func() (any, error) {
-			s, free, err := hinged(50_000)
+			s, free, err := hinged(false, 50_000)
 			if err != nil {
 				return nil, err
 			}
