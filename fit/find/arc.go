@@ -43,7 +43,11 @@ func (k *looker) arcs(found []ring, p []r3.Vec, closed bool) []ring {
 		}
 		best.count = min(best.count, n)
 		end := best.from + best.count
-		if r, ok := k.fitRing(p[best.from:end], false); ok && r.arc >= leastArc {
+		r, ok := k.fitRing(k.trimmed(p[best.from:end]), false)
+		if !ok {
+			r, ok = k.fitRing(p[best.from:end], false)
+		}
+		if ok && r.arc >= leastArc {
 			found = append(found, r)
 		}
 		if closed { // the rest, round to where the arc began
@@ -55,6 +59,32 @@ func (k *looker) arcs(found []ring, p []r3.Vec, closed bool) []ring {
 		p = p[end-1:]
 	}
 	return found
+}
+
+// trimmed leaves the ends of a run out that only come near its circle, as the
+// first vertices of a tangent do.
+func (k *looker) trimmed(p []r3.Vec) []r3.Vec {
+	n := len(p)
+	if n < 2*leastRun {
+		return p
+	}
+	i, j := n/10, n-n/10
+	c, ok := fitCircle(thin(p[i:j], ringSample))
+	if !ok {
+		return p
+	}
+	limit := ringSigmas * k.sigma
+	for _, q := range p[i:j] {
+		limit = max(limit, c.off(q))
+	}
+	limit += exactRing * c.radius
+	for i > 0 && c.off(p[i-1]) <= limit {
+		i--
+	}
+	for j < n && c.off(p[j]) <= limit {
+		j++
+	}
+	return p[i:j]
 }
 
 // longestOf is longestRun for chains of any length: of a long one it looks at
