@@ -135,8 +135,7 @@ func (c *cloud) extent(d Datum) (lo, hi float64) {
 	lo, hi = math.Inf(1), math.Inf(-1)
 	o := r3.Dot(d.Axis, d.Origin)
 	for i := range c.x {
-		h := d.Axis.X*c.x[i] + d.Axis.Y*c.y[i] + d.Axis.Z*c.z[i]
-		lo, hi = min(lo, h), max(hi, h)
+		widen(d.Axis.X*c.x[i]+d.Axis.Y*c.y[i]+d.Axis.Z*c.z[i], &lo, &hi)
 	}
 	return lo - o, hi - o
 }

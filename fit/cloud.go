@@ -56,10 +56,22 @@ func bounds(points []r3.Vec) (lo, hi r3.Vec, err error) {
 		if !(math.Abs(p.X) < hugest && math.Abs(p.Y) < hugest && math.Abs(p.Z) < hugest) {
 			return lo, hi, &FiniteError{Index: i, What: "point", Value: [3]float64{p.X, p.Y, p.Z}}
 		}
-		lo = r3.Vec{X: min(lo.X, p.X), Y: min(lo.Y, p.Y), Z: min(lo.Z, p.Z)}
-		hi = r3.Vec{X: max(hi.X, p.X), Y: max(hi.Y, p.Y), Z: max(hi.Z, p.Z)}
+		widen(p.X, &lo.X, &hi.X)
+		widen(p.Y, &lo.Y, &hi.Y)
+		widen(p.Z, &lo.Z, &hi.Z)
 	}
 	return lo, hi, nil
+}
+
+// widen stretches an interval to x. Unlike min and max it need not mind NaN and
+// the sign of zero, and its branches are hardly ever taken.
+func widen(x float64, lo, hi *float64) {
+	if x < *lo {
+		*lo = x
+	}
+	if x > *hi {
+		*hi = x
+	}
 }
 
 func (c *cloud) fill(points []r3.Vec) {

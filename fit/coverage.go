@@ -198,11 +198,15 @@ func typicalAtLeast(steps []float64, width float64) bool {
 // cap on the other side is no wider than 1.5 times the points' spacing.
 func (c *cloud) capAngle(d Datum, closed bool) float64 {
 	n := float64(c.len())
+	o := d.Origin
+	inverse := make([]float64, c.len()) // distances from the centre
 	var mean r3.Vec
-	for i := range c.x {
-		q := r3.Sub(c.at(i), d.Origin)
-		if l := r3.Dot(q, q); l > 0 {
-			mean = r3.Add(mean, r3.Scale(1/math.Sqrt(l), q))
+	for i := range inverse {
+		x, y, z := c.x[i]-o.X, c.y[i]-o.Y, c.z[i]-o.Z
+		if l := x*x + y*y + z*z; l > 0 {
+			w := 1 / math.Sqrt(l)
+			inverse[i] = w
+			mean.X, mean.Y, mean.Z = mean.X+w*x, mean.Y+w*y, mean.Z+w*z
 		}
 	}
 	if closed || r3.Norm(mean) < 1e-9*n {
@@ -210,10 +214,10 @@ func (c *cloud) capAngle(d Datum, closed bool) float64 {
 	}
 	mean = r3.Unit(mean)
 	low := 1.0
-	for i := range c.x {
-		q := r3.Sub(c.at(i), d.Origin)
-		if l := r3.Dot(q, q); l > 0 {
-			low = min(low, r3.Dot(mean, q)/math.Sqrt(l))
+	for i, w := range inverse {
+		cos := w * (mean.X*(c.x[i]-o.X) + mean.Y*(c.y[i]-o.Y) + mean.Z*(c.z[i]-o.Z))
+		if w > 0 && cos < low {
+			low = cos
 		}
 	}
 	empty := math.Acos(min(1, max(-1, -low)))

@@ -238,7 +238,7 @@ func (c *cloud) form(m model) Quality {
 		}
 		for _, e := range r[:hi-lo] {
 			ss += e * e
-			low, high = min(low, e), max(high, e)
+			widen(e, &low, &high)
 		}
 	}
 	q.RMS, q.FormError = math.Sqrt(ss/float64(c.len())), high-low
