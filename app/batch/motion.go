@@ -177,7 +177,8 @@ func (c *hingeFlags) still(parts []mesh.Part, moving []int) ([]int, error) {
 
 type motionCommand struct {
 	hingeFlags
-	Samples   int     `help:"Angles of the clearance curve; 0: none." default:"73"`
+	Samples   int     `help:"Samples that the clearance curve may have; 0: no curve." default:"4000"`
+	Error     float64 `help:"How exact the clearance curve has to be, model units; 0: 1e-4 of the size." placeholder:"LENGTH"`
 	Tolerance float64 `help:"Overlap that counts as touching, model units; 0: a millionth of the size." placeholder:"LENGTH"`
 }
 
@@ -187,6 +188,9 @@ func (c *motionCommand) Run(r *run) error {
 	if c.Samples < 0 || c.Samples > mostSamples {
 		return usageError{fmt.Errorf("--samples %d: give 0 to %d", c.Samples, mostSamples)}
 	}
+	if !(c.Error >= 0) || math.IsInf(c.Error, 0) {
+		return usageError{fmt.Errorf("--error %g: give a length in model units that is not negative", c.Error)}
+	}
 	h, err := c.open(r)
 	if errors.As(err, new(severalError)) {
 		return c.several(r, h)
@@ -194,7 +198,7 @@ func (c *motionCommand) Run(r *run) error {
 	if err != nil {
 		return err
 	}
-	h.input.Samples, h.input.Tolerance = c.Samples, c.Tolerance
+	h.input.Samples, h.input.Tolerance, h.input.Error = c.Samples, c.Tolerance, c.Error
 	m, err := doc.ComputeMotion(r.ctx, h.input, nil)
 	if err != nil {
 		return fmt.Errorf("%s: %w", filepath.Base(c.File), err)
@@ -229,6 +233,7 @@ type (
 		Rest      []restAnswer      `json:"rest"`
 		Runout    runoutAnswer      `json:"runout"`
 		Clearance []clearanceAnswer `json:"clearance"`
+		Curve     *curveAnswer      `json:"curve"` // null where none was asked for
 		Findings  []doc.Finding     `json:"findings"`
 		Timing    timingAnswer      `json:"timing"`
 	}
@@ -260,10 +265,6 @@ type (
 		Faces   [2]int           `json:"faces"`
 		Blocks  string           `json:"blocks"`
 		Ignored bool             `json:"ignored"`
-	}
-	clearanceAnswer struct {
-		valueAt
-		Distance wire.Num `json:"distance"`
 	}
 	timingAnswer struct {
 		Load      wire.Num `json:"load_ms"`
@@ -306,9 +307,7 @@ func newMotionAnswer(file string, h *hinge, m *doc.Motion) motionAnswer {
 			Parts: [2]string{a.Moving[x.Moving], a.Still[x.Still]}, Faces: [2]int{x.MovingTri, x.StillTri},
 		})
 	}
-	for _, c := range m.Clearance {
-		a.Clearance = append(a.Clearance, clearanceAnswer{valueAt: newValueAt(m.Freedom(), c.Value), Distance: wire.Num(c.Distance)})
-	}
+	a.curve(m)
 	return a
 }
 
@@ -346,26 +345,8 @@ func (a motionAnswer) text() string {
 	if a.Kind == kinematics.Revolute {
 		a.Runout.print(&p, a.Unit)
 	}
-	if c := a.narrowest(); c != nil {
-		p.add("least clearance", "%s at %s", length(float64(c.Distance), a.Unit), c.at.text(a.Unit))
-	}
+	a.Curve.print(&p, a.Unit)
 	p.add("time", "load %s, build %s, free range %s",
 		milliseconds(float64(a.Timing.Load)), milliseconds(float64(a.Timing.Build)), milliseconds(float64(a.Timing.FreeRange)))
 	return p.String() + printFindings(a.Findings)
-}
-
-// narrowest returns the sample with the least clearance, the two contact ends
-// left out, or nil where there is no curve.
-func (a motionAnswer) narrowest() *clearanceAnswer {
-	var best *clearanceAnswer
-	for i := range a.Clearance {
-		c := &a.Clearance[i]
-		if a.Contacts.Lower != nil && i == 0 || a.Contacts.Upper != nil && i == len(a.Clearance)-1 || math.IsNaN(float64(c.Distance)) {
-			continue
-		}
-		if best == nil || c.Distance < best.Distance {
-			best = c
-		}
-	}
-	return best
 }

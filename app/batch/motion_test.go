@@ -20,7 +20,7 @@ func TestMotionOfAModel(t *testing.T) {
 	o := doctest.Options{Move: doctest.Skew()}
 	path := swing(t, o)
 	v := answer(t, 0, "motion", path, "--moving", "arm", "--origin", triple(o.Hinge().Point), "--axis", triple(r3.Scale(3, o.Hinge().Dir)), "--samples", "9")
-	if got, want := keys(v), "axis clearance contacts file findings free_range joint kind moving rest runout searched still timing unit"; got != want {
+	if got, want := keys(v), "axis clearance contacts curve file findings free_range joint kind moving rest runout searched still timing unit"; got != want {
 		t.Errorf("keys %s\nwant %s", got, want)
 	}
 	for path, want := range map[string]string{
@@ -60,6 +60,20 @@ func TestMotionOfAModel(t *testing.T) {
 		t.Errorf("clearance %v", curve)
 	}
 	near(t, "clearance at the lower contact", number(t, curve[0], "distance"), 0, 1e-6)
+	if got, want := keys(v["curve"]), "asked error least lowest minima note"; got != want {
+		t.Errorf("keys of the curve: %s", got) // few samples do not reach the error asked for
+	}
+	if got, want := keys(at(v, "curve", "minima", 0)), "angle distance parts points"; got != want {
+		t.Errorf("keys of a minimum: %s", got)
+	}
+	v = answer(t, 0, "motion", path, "--moving", "arm", "--still=base", "--origin", triple(o.Hinge().Point), "--axis", triple(o.Hinge().Dir), "--range=-30:28", "--error=0.001")
+	if number(t, v, "curve", "error") > 0.001 || number(t, v, "curve", "asked") != 0.001 {
+		t.Errorf("curve %v", v["curve"])
+	}
+	// At 28 degrees the corner at (30, 20) is 30 sin -28 + 20 cos 28 above the bar's middle.
+	sin, cos := math.Sincos(kinematics.Radians(28))
+	near(t, "least clearance", number(t, v, "curve", "least", "distance"), 20*cos-30*sin-doctest.ArmHalf, 1e-9)
+	near(t, "angle of the least clearance", number(t, v, "curve", "least", "angle"), 28, 1e-9)
 	text := ok(t, 0, "motion", path, "--moving", "arm", "--origin", triple(o.Hinge().Point), "--axis", triple(o.Hinge().Dir))
 	for _, want := range []string{"free range         -42.30° to 30.51°\n", "upper contact      arm meets base at ", "runout, radial"} {
 		if !strings.Contains(text, want) {

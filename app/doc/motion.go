@@ -37,8 +37,12 @@ type MotionInput struct {
 	// Tolerance is the overlap that counts as touching, in model units; 0: the
 	// default of package contact.
 	Tolerance float64
-	// Samples is how many angles the clearance curve has at least; 0: none.
+	// Samples is how many samples the clearance curve may have, MostSamples where
+	// time allows; 0: no curve.
 	Samples int
+	// Error is how exact the curve has to be, in model units; 0: 1e-4 of the
+	// diagonal of all parts.
+	Error float64
 }
 
 // PartHousing is a housing with the name of the part that it is on.
@@ -59,7 +63,11 @@ type Motion struct {
 	Searched      kinematics.Range
 	Free          contact.Result
 	Runout        []PartRunout // of each housing
-	Clearance     []Clearance  // by rising value; empty where none was asked for
+	// Curve is the clearance over Shown with its certified error and its minima, nil
+	// where none was asked for. Bodies in it are places in Moving and Still.
+	Curve *contact.Curve
+	// CurveAsked is the error that the curve was to have, model units.
+	CurveAsked float64
 	// Loop is what the closed loop shows that the joint drives, nil for others.
 	Loop          *LoopMotion
 	BuildTime     time.Duration
@@ -70,12 +78,6 @@ type Motion struct {
 type PartRunout struct {
 	PartHousing
 	kinematics.Runout
-}
-
-// Clearance is the least distance between moving and still parts at a value of
-// the joint, surfaces that touch at rest left out.
-type Clearance struct {
-	Value, Distance float64
 }
 
 // Freedom returns what the motion's values mean.
@@ -141,7 +143,7 @@ func ComputeMotion(ctx context.Context, in MotionInput, progress job.Progress) (
 	}
 	if in.Samples > 0 {
 		tell(progress, 0.6, "Measuring clearance")
-		if err := out.clear(ctx, scene, in.Samples); err != nil {
+		if err := out.clear(ctx, scene, in, job.Stage(progress, 0.6, 1)); err != nil {
 			return nil, err
 		}
 	}
@@ -250,43 +252,11 @@ func (m *Motion) Shown() kinematics.Range {
 	return r
 }
 
-// clear fills in the clearance curve.
-func (m *Motion) clear(ctx context.Context, scene *contact.Scene, samples int) error {
-	values := CurveAngles(m.Shown(), samples)
-	dist, err := scene.Clearance(ctx, values)
-	if err != nil {
-		return err
-	}
-	m.Clearance = make([]Clearance, len(values))
-	for i, v := range values {
-		m.Clearance[i] = Clearance{Value: v, Distance: dist[i]}
-	}
-	return nil
-}
-
-// CurveAngles returns evenly spaced values over the range, both ends and 0
-// among them where the range holds it, n or one more in all.
-func CurveAngles(r kinematics.Range, n int) []float64 {
-	if !(r.Span() > 0) {
-		return []float64{r.Lower}
-	}
-	n = max(n, 2)
-	out := make([]float64, 0, n+1)
-	for i := range n {
-		t := float64(i) / float64(n-1)
-		out = append(out, r.Lower*(1-t)+r.Upper*t)
-	}
-	if r.Contains(0) && !slices.Contains(out, 0) {
-		i, _ := slices.BinarySearch(out, 0)
-		out = slices.Insert(out, i, 0)
-	}
-	return out
-}
-
 // MotionOptions steer Session.Motion.
 type MotionOptions struct {
 	Tolerance float64 // see MotionInput
 	Samples   int     // see MotionInput
+	Error     float64 // see MotionInput
 }
 
 // Motion computes the motion of a hinge, slider or screw with everything below
@@ -302,7 +272,7 @@ func (s *Session) Motion(ctx context.Context, joint string, o MotionOptions, pro
 	if err != nil {
 		return nil, err
 	}
-	in.Tolerance, in.Samples = o.Tolerance, o.Samples
+	in.Tolerance, in.Samples, in.Error = o.Tolerance, o.Samples, o.Error
 	m, err := ComputeMotion(ctx, in, job.Stage(progress, 0, 0.9))
 	if err == nil {
 		m, err = s.withLoop(ctx, s.Doc.Joints[i], m, job.Stage(progress, 0.9, 1))
@@ -320,7 +290,7 @@ func (s *Session) MotionOf(ctx context.Context, j Joint, o MotionOptions, progre
 	if err != nil {
 		return nil, err
 	}
-	in.Tolerance, in.Samples = o.Tolerance, o.Samples
+	in.Tolerance, in.Samples, in.Error = o.Tolerance, o.Samples, o.Error
 	m, err := ComputeMotion(ctx, in, job.Stage(progress, 0, 0.9))
 	if err != nil {
 		return nil, err

@@ -45,7 +45,7 @@ func TestSliderIsProven(t *testing.T) {
 	if m.Freedom().Turns || len(m.Runout) != 0 {
 		t.Errorf("a slider turns, or runs out: %+v", m.Runout)
 	}
-	for _, c := range m.Clearance {
+	for _, c := range m.Curve.Samples {
 		if want := min(c.Value+7, 12-c.Value); math.Abs(c.Distance-want) > 1e-6 {
 			t.Errorf("clearance at %v is %v, want %v", c.Value, c.Distance, want)
 		}

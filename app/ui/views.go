@@ -300,13 +300,19 @@ func leanText(k kinematics.Kind, values []float64) string {
 
 func clearanceCurve(m *doc.Motion, unit string, scale float64) strip.Curve {
 	c := strip.Curve{Name: "clearance", Unit: unit}
-	for _, p := range m.Clearance {
+	if m.Curve == nil {
+		return c
+	}
+	for _, p := range m.Curve.Samples {
 		c.At = append(c.At, p.Value*scale)
 		d := p.Distance
 		if math.IsInf(d, 1) { // nothing there that could limit the range
 			d = math.NaN()
 		}
 		c.Value = append(c.Value, d)
+	}
+	if least, ok := m.Narrowest(); ok {
+		c.Least = &[2]float64{least.Value * scale, least.Distance}
 	}
 	return c
 }

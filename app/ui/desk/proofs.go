@@ -11,9 +11,6 @@ import (
 	"pintle/kinematics"
 )
 
-// curveSamples is how many angles the clearance curve is measured at.
-const curveSamples = 121
-
 // Proof is what is known of a joint's motion.
 type Proof struct {
 	Motion   *doc.Motion // nil while it is computed or where it cannot be
@@ -167,7 +164,7 @@ func (p *proofs) next(d *Desk, inputs map[string]string) {
 			out.alone, err = s.Alone(ctx, j, progress)
 			return out, err
 		}
-		out.motion, err = s.Motion(ctx, want, doc.MotionOptions{Samples: curveSamples}, progress)
+		out.motion, err = s.Motion(ctx, want, doc.MotionOptions{Samples: doc.MostSamples}, progress)
 		return out, err
 	}, job.Callbacks[proven]{
 		Progress: func(done float64, _ string) {

@@ -25,6 +25,7 @@ func (b *builder) motion() {
 		b.section("FIRST CONTACTS")
 		b.contact("lower", m.Free.Lower, m, s)
 		b.contact("upper", m.Free.Upper, m, s)
+		b.clearance(m)
 		b.rest(m, s)
 	}
 	b.runsTrue(j, p, s.Model.Unit)

@@ -247,3 +247,11 @@ func TestLimitsAreTypedInTheJointsOwnUnit(t *testing.T) {
 		t.Errorf("limits the wrong way round: told %d times, limits %v", told, l)
 	}
 }
+
+func TestBoundsAreRoundedUp(t *testing.T) {
+	for v, want := range map[float64]string{0.01234: "0.02", 0.01: "0.01", 0.00091: "0.001", 3.1: "4", 0: "0", 12: "20"} {
+		if got := roundedUp(v); got != want {
+			t.Errorf("%v is set as %s, want %s", v, got, want)
+		}
+	}
+}

@@ -75,14 +75,43 @@ func (rr *rulerRenderer) drawCurve(sp span) {
 		return
 	}
 	h := rr.baseline() - top - 8
+	y := func(v float64) float32 { return rr.baseline() - h*float32(v/peak) }
+	last := 0
 	for i := 1; i < len(c.At); i++ {
-		a, b := c.Value[i-1], c.Value[i]
-		if math.IsNaN(a) || math.IsNaN(b) {
-			continue
+		a, b := c.Value[last], c.Value[i]
+		if !c.matters(i) && sp.x(c.At[i])-sp.x(c.At[last]) < 1.5 {
+			continue // a line for each of thousands of samples would be slow
 		}
-		rr.line(sp.x(c.At[i-1]), rr.baseline()-h*float32(a/peak), sp.x(c.At[i]), rr.baseline()-h*float32(b/peak), 1.4, style.Ink)
+		if !math.IsNaN(a) && !math.IsNaN(b) {
+			rr.line(sp.x(c.At[last]), y(a), sp.x(c.At[i]), y(b), 1.4, style.Ink)
+		}
+		last = i
 	}
 	rr.text(c.Name+", "+c.Unit+", to "+threeDigits(peak), rr.r.Size().Width-4, 0, -1, style.Faded, false)
+	if l := c.Least; l != nil {
+		rr.least(sp.x(l[0]), y(l[1]), threeDigits(l[1]))
+	}
+}
+
+// least marks the least value of a curve by a caret below it, or above where
+// there is no room.
+func (rr *rulerRenderer) least(x, y float32, s string) {
+	tip, end, text := y+2, y+8, y+8
+	if end > rr.baseline()-14 {
+		tip, end, text = y-2, y-8, y-22
+	}
+	rr.line(x, tip, x-4, end, 1.4, style.Check)
+	rr.line(x, tip, x+4, end, 1.4, style.Check)
+	rr.text(s, x, text, 0, style.Check, false)
+}
+
+// matters reports whether the curve turns, ends or breaks off at point i.
+func (c Curve) matters(i int) bool {
+	if i == 0 || i == len(c.At)-1 {
+		return true
+	}
+	a, v, b := c.Value[i-1], c.Value[i], c.Value[i+1]
+	return math.IsNaN(a) || math.IsNaN(v) || math.IsNaN(b) || (v-a)*(b-v) < 0
 }
 
 func (c Curve) peak() float64 {

@@ -19,6 +19,7 @@ import (
 type Curve struct {
 	Name, Unit string
 	At, Value  []float64
+	Least      *[2]float64 // where the curve's least value is marked, and the value; nil: nowhere
 }
 
 // Data is what a Ruler shows. Values along the ruler are degrees, or model

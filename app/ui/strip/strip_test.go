@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/driver/desktop"
 	"fyne.io/fyne/v2/test"
 	"pgregory.net/rapid"
@@ -150,5 +151,38 @@ func TestRulerOfAFreeSlideReachesFar(t *testing.T) {
 	r.SetData(Data{Slider: true, Unit: "mm", Far: 250, Upper: &stop})
 	if lo, hi := r.ends(); lo > -250 || hi < 30 || hi > 100 {
 		t.Errorf("with a stop at 30 it reaches from %v to %v", lo, hi)
+	}
+}
+
+// Of thousands of samples only what is to be seen becomes a line, and the least
+// value is marked.
+func TestCurveOfManySamplesDrawsFewLines(t *testing.T) {
+	c := Curve{Name: "clearance", Unit: "mm", Least: &[2]float64{20, 1}}
+	for i := range 4000 {
+		at := -30 + 150*float64(i)/3999
+		c.At, c.Value = append(c.At, at), append(c.Value, 1+math.Abs(at-20))
+	}
+	if !c.matters(0) || !c.matters(3999) || c.matters(100) {
+		t.Error("ends matter, what is straight does not")
+	}
+	test.NewTempApp(t).Settings().SetTheme(style.New(false))
+	r := NewRuler(nil)
+	w := test.NewTempWindow(t, r)
+	w.Resize(fyne.NewSize(900, 140))
+	r.SetData(Data{})
+	bare := len(test.WidgetRenderer(r).Objects())
+	lo, hi := -30.0, 120.0
+	r.SetData(Data{Lower: &lo, Upper: &hi, Curve: c})
+	if n := len(test.WidgetRenderer(r).Objects()) - bare; n < 100 || n > 700 {
+		t.Errorf("%d objects for the curve", n)
+	}
+	marked := false
+	for _, o := range test.WidgetRenderer(r).Objects() {
+		if text, ok := o.(*canvas.Text); ok && text.Text == "1.00" {
+			marked = true
+		}
+	}
+	if !marked {
+		t.Error("the least value is not marked")
 	}
 }
