@@ -30,7 +30,7 @@ race: ## the tests under the race detector
 fuzz: ## each fuzz target for FUZZTIME (default 30s)
 	.ci/fuzz
 
-bench: ## benchmarks with allocations, summed up by benchstat
+bench: ## benchmarks with allocations, then ratios to the reference programs in PEERS
 	.ci/bench
 
 deadcode: ## functions that main never reaches
