@@ -22,9 +22,11 @@ import (
 type MotionInput struct {
 	Parts         []mesh.Part
 	Moving, Still []int // numbers of parts
-	Axis          kinematics.Axis
-	Kind          kinematics.Kind // "": revolute
-	Pitch         float64         // of a screw: model units per radian
+	// Poses are where all parts stand at value 0, nil: as modelled.
+	Poses []kinematics.Transform
+	Axis  kinematics.Axis
+	Kind  kinematics.Kind // "": revolute
+	Pitch float64         // of a screw: model units per radian
 	// Range is how far contact is sought; zero: a full turn either way, for sliders
 	// and screws any way.
 	Range kinematics.Range
@@ -60,6 +62,7 @@ type Motion struct {
 	Pitch         float64
 	Size          float64 // diagonal of the moving parts, model units
 	Moving, Still []int
+	Poses         []kinematics.Transform // of all parts at value 0, nil: as modelled
 	Searched      kinematics.Range
 	Free          contact.Result
 	Runout        []PartRunout // of each housing
@@ -93,6 +96,18 @@ var ErrNothingStill = errors.New("every part moves: there is nothing to meet")
 // hinge's runout and clearance. It fails where the input makes no sense and when
 // ctx is done.
 func ComputeMotion(ctx context.Context, in MotionInput, progress job.Progress) (*Motion, error) {
+	m, scene, err := newMotion(ctx, &in, progress)
+	if err != nil {
+		return nil, err
+	}
+	if err := m.find(ctx, scene, in, progress); err != nil {
+		return nil, err
+	}
+	return m, nil
+}
+
+// newMotion checks and completes the input and prepares the search for contacts.
+func newMotion(ctx context.Context, in *MotionInput, progress job.Progress) (*Motion, *contact.Scene, error) {
 	if in.Kind == "" {
 		in.Kind = kinematics.Revolute
 	}
@@ -107,48 +122,50 @@ func ComputeMotion(ctx context.Context, in MotionInput, progress job.Progress) (
 			unit = " degrees"
 		}
 		f := in.Kind.Freedom(0)
-		return nil, fmt.Errorf("the range from %.6g to %.6g%s must hold 0, the pose as modelled",
+		return nil, nil, fmt.Errorf("the range from %.6g to %.6g%s must hold 0, the pose as modelled",
 			toFile(f, in.Range.Lower), toFile(f, in.Range.Upper), unit)
 	}
 	if len(in.Still) == 0 {
-		return nil, ErrNothingStill
+		return nil, nil, ErrNothingStill
 	}
 	axis, err := kinematics.NewAxis(in.Axis.Point, in.Axis.Dir)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	out := &Motion{
 		Axis: axis, Kind: in.Kind, Pitch: in.Pitch, Moving: in.Moving, Still: in.Still, Searched: in.Range,
-		Size: sizeOf(in.Parts, in.Moving),
+		Size: sizeOf(in.Parts, in.Moving), Poses: in.Poses,
 	}
 	by := contact.Motion{Axis: axis, Kind: in.Kind, Pitch: in.Pitch}
 	start := time.Now()
-	scene, err := contact.NewScene(ctx, bodies(in.Parts, in.Moving), bodies(in.Parts, in.Still), by,
+	scene, err := contact.NewScene(ctx, in.bodies(in.Moving), in.bodies(in.Still), by,
 		contact.Options{Tolerance: in.Tolerance, Progress: job.Stage(progress, 0, 0.3)})
-	if err != nil {
-		return nil, err
-	}
 	out.BuildTime = time.Since(start)
-	start = time.Now()
+	return out, scene, err
+}
+
+// find fills in free range, runout and clearance.
+func (m *Motion) find(ctx context.Context, scene *contact.Scene, in MotionInput, progress job.Progress) (err error) {
+	start := time.Now()
 	tell(progress, 0.3, "Seeking contact")
-	if out.Free, err = scene.FreeRange(ctx, in.Range); err != nil {
-		return nil, err
+	if m.Free, err = scene.FreeRange(ctx, in.Range); err != nil {
+		return err
 	}
-	out.FreeRangeTime = time.Since(start)
+	m.FreeRangeTime = time.Since(start)
 	if in.Kind == kinematics.Revolute {
 		tell(progress, 0.5, "Measuring runout")
-		if err := out.measure(ctx, in); err != nil {
-			return nil, err
+		if err := m.measure(ctx, in); err != nil {
+			return err
 		}
 	}
 	if in.Samples > 0 {
 		tell(progress, 0.6, "Measuring clearance")
-		if err := out.clear(ctx, scene, in, job.Stage(progress, 0.6, 1)); err != nil {
-			return nil, err
+		if err := m.clear(ctx, scene, in, job.Stage(progress, 0.6, 1)); err != nil {
+			return err
 		}
 	}
 	tell(progress, 1, "Done")
-	return out, nil
+	return nil
 }
 
 func tell(progress job.Progress, done float64, what string) {
@@ -167,6 +184,16 @@ func sizeOf(parts []mesh.Part, list []int) float64 {
 		}
 	}
 	return extentOf(corners)
+}
+
+func (in *MotionInput) bodies(list []int) []contact.Body {
+	out := bodies(in.Parts, list)
+	for i, p := range list {
+		if in.Poses != nil {
+			out[i].Pose = in.Poses[p]
+		}
+	}
+	return out
 }
 
 func bodies(parts []mesh.Part, list []int) []contact.Body {
