@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -167,7 +168,7 @@ func largestLast(list []float64) {
 func wideGaps(steps []float64) int {
 	const medianOfMean = 1.678 // (1 + x) exp(-x) = 1/2
 	wide := 0
-	for rest := len(steps) - 1; rest > 0; rest-- {
+	for rest := len(steps) - 1; rest > 0 && floats.Sum(steps[:rest]) > 1e-9; rest-- {
 		factor := math.Log(100*float64(rest)) / medianOfMean
 		if typicalAtLeast(steps[:rest], steps[rest]/factor) {
 			break
@@ -181,8 +182,10 @@ func wideGaps(steps []float64) int {
 }
 
 // typicalAtLeast says whether steps of the given width and more make up half
-// of the sum of the list.
+// of the sum of the list; rounding does not decide.
 func typicalAtLeast(steps []float64, width float64) bool {
+	const slack = 1 - 1e-9
+	width *= slack
 	sum, wide := 0.0, 0.0
 	for _, s := range steps {
 		sum += s
@@ -190,7 +193,7 @@ func typicalAtLeast(steps []float64, width float64) bool {
 			wide += s
 		}
 	}
-	return wide >= sum/2 && len(steps) > 0
+	return wide >= slack*sum/2 && sum > 0
 }
 
 // capAngle returns twice the largest angle between a point and the mean

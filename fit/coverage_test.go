@@ -104,6 +104,8 @@ func TestCoveredArc(t *testing.T) {
 		{"uneven but closed", degrees(0, 80, 170, 280), false, 360, 110, 1e-9},
 		{"one point", degrees(40), false, 0, 0, 1e-9},
 		{"two points", degrees(40, 60), false, 20, 20, 1e-9},
+		{"two points at one angle", degrees(40, 40), false, 0, 0, 1e-9},
+		{"two angles, three points each", degrees(40, 40, 40, 100, 100, 100), false, 60, 60, 1e-9},
 		{"none", nil, false, 0, 0, 0},
 	} {
 		arc, step := coveredArc(stretches(turnsOf(c.angles)), c.closed)
