@@ -16,7 +16,9 @@ type Stance struct {
 	// Motion has no runout, which no other joint changes. It is nil where all
 	// others stand as modelled: then it is that of Session.Motion.
 	Motion *Motion
-	scene  *contact.Scene
+	// AsModelled is the clearance at value 0.
+	AsModelled contact.Proximity
+	scene      *contact.Scene
 }
 
 // Stance prepares a joint's motion with the other joints at their values, absent
@@ -42,8 +44,9 @@ func (s *Session) Stance(ctx context.Context, joint string, values map[string][]
 		return nil, fmt.Errorf("the motion of joint %q as the others stand: %w", joint, err)
 	}
 	out := &Stance{scene: scene}
-	if in.Poses == nil {
-		return out, nil
+	// The first answer takes long: a frame must not wait for it.
+	if out.AsModelled, err = scene.ClearanceAt(ctx, 0, contact.Proximity{}); err != nil || in.Poses == nil {
+		return out, err
 	}
 	if err := m.find(ctx, scene, in, progress); err != nil {
 		return nil, fmt.Errorf("the motion of joint %q as the others stand: %w", joint, err)

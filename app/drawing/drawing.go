@@ -19,16 +19,19 @@ import (
 
 // Options say what is drawn besides the parts.
 type Options struct {
-	Values   map[string][]float64 // joint name -> its values; absent joints stand as modelled
-	Joint    string               // the selected joint, "" for none
-	Freedom  int                  // of the selected joint: the value whose limits are drawn
-	Motion   *doc.Motion          // of the selected joint, nil where unknown
-	Envelope *mesh.Mesh           // of the selected joint, nil for none
-	Carve    []Carve              // what reaches into the envelope
-	Region   *doc.Region          // of the selected joint, nil for none
-	Found    *Found               // proposed joints, nil for none
-	Part     int                  // the selected part, -1 for none
-	Isolate  bool                 // only the selected joint's two parts solid, the others ghosts
+	Values  map[string][]float64 // joint name -> its values; absent joints stand as modelled
+	Joint   string               // the selected joint, "" for none
+	Freedom int                  // of the selected joint: the value whose limits are drawn
+	Motion  *doc.Motion          // of the selected joint, nil where unknown
+	// Near are the nearest points of the selected joint's moving and still parts, in
+	// its parent as modelled; nil for none.
+	Near     *[2]r3.Vec
+	Envelope *mesh.Mesh  // of the selected joint, nil for none
+	Carve    []Carve     // what reaches into the envelope
+	Region   *doc.Region // of the selected joint, nil for none
+	Found    *Found      // proposed joints, nil for none
+	Part     int         // the selected part, -1 for none
+	Isolate  bool        // only the selected joint's two parts solid, the others ghosts
 	Palette  draft.Palette
 	Style    draft.Style
 	Title    draft.TitleBlock // left out where its Title is empty
@@ -160,6 +163,12 @@ func (b *builder) selected() {
 		b.freeRange(j, parent, radius)
 	default:
 		b.limits(j, parent, radius)
+	}
+	if n := b.o.Near; n != nil {
+		from, to := parent.Apply(n[0]), parent.Apply(n[1])
+		b.mark(draft.Line{From: from, To: to, Ink: draft.InkBad},
+			draft.Point{At: from, Shape: draft.RingSign, Size: 2.5, Ink: draft.InkBad},
+			draft.Point{At: to, Shape: draft.RingSign, Size: 2.5, Ink: draft.InkBad})
 	}
 	if b.o.Region != nil {
 		b.region(j, parent, 1.2*radius)

@@ -188,7 +188,11 @@ func (b *builder) extreme(j doc.Joint, parent kinematics.Transform, values []flo
 	x := parent.Mul(k.Motion(values...))
 	for _, p := range moving {
 		if !b.s.Doc.Parts[p].Hidden {
-			b.mark(draft.Extreme{Mesh: b.s.Parts[p].Mesh, Motion: x, Ink: draft.InkMain})
+			at := x
+			if m := b.o.Motion; m != nil && m.Poses != nil {
+				at = x.Mul(m.Poses[p])
+			}
+			b.mark(draft.Extreme{Mesh: b.s.Parts[p].Mesh, Motion: at, Ink: draft.InkMain})
 		}
 	}
 }

@@ -244,7 +244,7 @@ func stripView(d *desk.Desk) (strip.View, bool) {
 		v.Far = d.Session().Parts[i].Mesh.Diagonal()
 	}
 	proof := d.Proof(j.Name)
-	m := proof.Motion
+	m, asModelled := d.Standing()
 	if a := proof.Alone; a != nil {
 		r := a.Range(d.Freedom())
 		v.Lower, v.Upper = flag(r.Lower*scale), flag(r.Upper*scale)
@@ -264,9 +264,15 @@ func stripView(d *desk.Desk) (strip.View, bool) {
 		x := e.Value * scale
 		v.Upper = &x
 	}
+	if !asModelled {
+		v.Title += ", the others as they stand"
+	}
 	v.Curves = []strip.Curve{clearanceCurve(m, v.Unit, scale)}
-	if len(m.Runout) > 0 {
-		v.Curves = append(v.Curves, runoutCurve(m, v.Unit))
+	if p, ok := d.Near(); ok {
+		v.Curves[0].Here = &[2]float64{v.Value, p.Distance}
+	}
+	if proof.Motion != nil && len(proof.Motion.Runout) > 0 {
+		v.Curves = append(v.Curves, runoutCurve(proof.Motion, v.Unit))
 	}
 	return v, true
 }

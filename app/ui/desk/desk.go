@@ -65,6 +65,7 @@ type Desk struct {
 
 	revision, swings uint64
 	proofs           proofs
+	stance           stance
 	loopReach        loopReach
 	review           *review // nil while no joints were looked for
 }
@@ -101,6 +102,7 @@ func New(r *job.Runner) *Desk {
 	d := &Desk{
 		runner: r, history: doc.NewHistory(doc.Document{}), part: -1, mode: viewport.PickPatch,
 		hover: noHit(), values: map[string][]float64{}, liveJob: job.NewLatest[Live](r), proofs: newProofs(r),
+		stance: newStance(r),
 	}
 	d.history.OnChange(d.follow)
 	return d
@@ -123,6 +125,7 @@ func (d *Desk) changed() {
 
 // moved tells the window that joints or pointer have moved.
 func (d *Desk) moved() {
+	d.followStance()
 	if d.OnChange != nil {
 		d.OnChange()
 	}

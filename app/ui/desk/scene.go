@@ -27,7 +27,10 @@ func (d *Desk) Scene() draft.Scene {
 		Isolate: d.shows.Isolate, Style: draft.Style{Wire: d.shows.Wire, SeeThrough: d.shows.SeeThrough},
 	}
 	if d.joint != "" {
-		o.Motion = d.Proof(d.joint).Motion
+		o.Motion, _ = d.Standing()
+		if p, ok := d.Near(); ok && p.Distance > 0 {
+			o.Near = &[2]r3.Vec{p.OnMoving, p.OnStill}
+		}
 	}
 	if r := d.proofs.region; r != nil {
 		o.Region = r.Region

@@ -93,8 +93,7 @@ func follow(axis kinematics.Axis, from r3.Vec, turned func(float64)) func(origin
 // held keeps a value of the selected hinge within its limits, or else within
 // its free range; in a loop within both and what holds the loop's other joints.
 func (d *Desk) held(v float64) float64 {
-	j, _, ok := d.Joint()
-	if !ok {
+	if _, _, ok := d.Joint(); !ok {
 		return v
 	}
 	if r, ok := d.LoopReach(); ok {
@@ -103,7 +102,7 @@ func (d *Desk) held(v float64) float64 {
 	if r, ok := d.Limit(d.Freedom()); ok {
 		return r.Clamp(v)
 	}
-	if m := d.Proof(j.Name).Motion; m != nil {
+	if m, _ := d.Standing(); m != nil {
 		return m.FreeRange().Clamp(v)
 	}
 	return v

@@ -138,6 +138,14 @@ func (c Curve) at(v float64) float64 {
 	return math.NaN()
 }
 
+// told returns what was measured at a value, or else what the curve says.
+func (c Curve) told(v float64) float64 {
+	if c.Here != nil && c.Here[0] == v {
+		return c.Here[1]
+	}
+	return c.at(v)
+}
+
 // threeDigits prints a length with three significant figures, never as a power.
 func threeDigits(v float64) string {
 	if v == 0 {
@@ -181,7 +189,7 @@ func (rr *rulerRenderer) drawCursor(sp span) {
 	dot.Resize(fyne.NewSquareSize(2 * radius))
 	rr.add(dot)
 	s := rr.format(rr.r.value, 1)
-	if v := rr.r.data.Curve.at(rr.r.value); !math.IsNaN(v) {
+	if v := rr.r.data.Curve.told(rr.r.value); !math.IsNaN(v) {
 		s += "  " + threeDigits(v) + " " + rr.r.data.Curve.Unit
 	}
 	align, off := 1, float32(8)

@@ -19,7 +19,10 @@ import (
 type Curve struct {
 	Name, Unit string
 	At, Value  []float64
-	Least      *[2]float64 // where the curve's least value is marked, and the value; nil: nowhere
+	// Here is a value and what was measured there, which the cursor tells in place of
+	// the curve's own; nil for none.
+	Here  *[2]float64
+	Least *[2]float64 // where the curve's least value is marked, and the value; nil: nowhere
 }
 
 // Data is what a Ruler shows. Values along the ruler are degrees, or model

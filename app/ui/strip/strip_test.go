@@ -186,3 +186,12 @@ func TestCurveOfManySamplesDrawsFewLines(t *testing.T) {
 		t.Error("the least value is not marked")
 	}
 }
+
+// The cursor tells what was measured where it stands, elsewhere what the curve
+// says.
+func TestCursorTellsWhatWasMeasured(t *testing.T) {
+	c := Curve{At: []float64{0, 10}, Value: []float64{0, 5}, Here: &[2]float64{4, 2.5}}
+	if c.told(4) != 2.5 || c.told(6) != 3 {
+		t.Errorf("told %v and %v, want 2.5 and 3", c.told(4), c.told(6))
+	}
+}
