@@ -66,6 +66,7 @@ type Desk struct {
 	revision, swings uint64
 	proofs           proofs
 	stance           stance
+	holding          holding
 	loopReach        loopReach
 	review           *review // nil while no joints were looked for
 }
@@ -102,7 +103,7 @@ func New(r *job.Runner) *Desk {
 	d := &Desk{
 		runner: r, history: doc.NewHistory(doc.Document{}), part: -1, mode: viewport.PickPatch,
 		hover: noHit(), values: map[string][]float64{}, liveJob: job.NewLatest[Live](r), proofs: newProofs(r),
-		stance: newStance(r),
+		stance: newStance(r), holding: newHolding(r),
 	}
 	d.history.OnChange(d.follow)
 	return d
@@ -126,6 +127,7 @@ func (d *Desk) changed() {
 // moved tells the window that joints or pointer have moved.
 func (d *Desk) moved() {
 	d.followStance()
+	d.followHolding()
 	if d.OnChange != nil {
 		d.OnChange()
 	}

@@ -232,31 +232,9 @@ func (b *builder) rangeRows(j doc.Joint, p desk.Proof) {
 	b.limits(j)
 	b.follows(j)
 	if p.Motion != nil {
-		suggested, ok := suggestLimits(p.Motion)
-		text := "Limits from contact, 2° short"
-		if !p.Motion.Freedom().Turns {
-			text = "Limits from contact, 1 % short"
-		}
-		take := paper.NewButton(text, paper.Outlined, func() { b.desk.SetLimits(&suggested) })
-		take.SetEnabled(ok)
-		b.buttons(take)
+		b.margin(p.Motion)
 	}
 	b.loop(j)
-}
-
-// suggestLimits keeps two degrees clear of both contacts, or a hundredth of a
-// slide.
-func suggestLimits(m *doc.Motion) (kinematics.Range, bool) {
-	if m.Free.Lower == nil || m.Free.Upper == nil {
-		return kinematics.Range{}, false
-	}
-	margin := 2 * math.Pi / 180
-	r := m.FreeRange()
-	if !m.Freedom().Turns {
-		margin = 0.01 * r.Span()
-	}
-	lo, hi := r.Lower+margin, r.Upper-margin
-	return kinematics.Range{Lower: min(lo, 0), Upper: max(hi, 0)}, hi > lo
 }
 
 func (b *builder) rangeText(m *doc.Motion) string {

@@ -166,12 +166,6 @@ func TestAimTextNamesEveryChoice(t *testing.T) {
 	}
 }
 
-func TestSuggestedLimitsStayTwoDegreesShort(t *testing.T) {
-	if _, ok := suggestLimits(&doc.Motion{}); ok {
-		t.Error("limits are suggested where nothing stops the part")
-	}
-}
-
 // hinged makes a hinge of the first patch of a part that gives one.
 func hinged(t *testing.T, d *desk.Desk, part string) doc.Joint {
 	t.Helper()
