@@ -36,11 +36,7 @@ func (s *Session) Alone(ctx context.Context, j Joint, progress job.Progress) (*A
 	for i, w := range twists {
 		tell(progress, float64(i)/float64(len(twists)), "Seeking contact")
 		by, over := alongOf(j, w)
-		scene, err := contact.NewScene(ctx, moving, still, by, contact.Options{})
-		if err != nil {
-			return nil, fmt.Errorf("joint %q, %s: %w", j.Name, j.Kind.Freedom(i), err)
-		}
-		free, err := scene.FreeRange(ctx, over)
+		free, err := freeBy(ctx, moving, still, by, over, nil)
 		if err != nil {
 			return nil, fmt.Errorf("joint %q, %s: %w", j.Name, j.Kind.Freedom(i), err)
 		}
