@@ -303,7 +303,7 @@ func TestFoundLoopsAreAcceptedAndMove(t *testing.T) {
 	// The leaf hangs on its bearing and drives; the rod closes the loop.
 	driver := all.List[0].Drivers[0]
 	leaf := s.Doc.Joints[s.Doc.JointIndex("leaf")]
-	if driver.Joint != "leaf" || leaf.Parent != "abutment" || leaf.Closes || !slices.Equal(all.List[0].Closing, []string{"leaf to strut rod"}) {
+	if driver.Joint != "leaf" || leaf.Parent != "abutment" || leaf.Closes || !slices.Equal(all.List[0].Closing, []string{"strut rod to leaf"}) {
 		t.Errorf("driven by %v, closed by %v; the leaf hangs on %s", driver, all.List[0].Closing, leaf.Parent)
 	}
 	tree := must[*kinematics.Tree](t)(s.Tree())

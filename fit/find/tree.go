@@ -13,15 +13,11 @@ func (w *work) tree(links []link) Result {
 	sortAxes(links)
 	next, rest := w.span(links)
 	if loops := w.loops(links, rest); len(loops) > 0 {
-		// What closes a loop is no rival of the other joints.
-		var left []link
-		for i, l := range links {
-			if !slices.Contains(loops, i) {
-				left = append(left, l)
-			}
+		w.rankWithout(links, loops)
+		if res.Ground >= 0 {
+			next, loops = w.recut(links, next, loops, res.Ground)
+			w.rankWithout(links, loops)
 		}
-		marginals(len(w.parts), left, weights())
-		sortAxes(links)
 		res.Joints, res.Fixed = w.hang(links, next, res.Ground)
 		for _, i := range loops {
 			c := w.candidate(links[i], links[i].a, links[i].b)
@@ -35,6 +31,19 @@ func (w *work) tree(links []link) Result {
 	slices.SortStableFunc(res.Fixed, func(a, b Fixed) int { return a.Part - b.Part })
 	res.Findings = w.missing(links, res)
 	return res
+}
+
+// rankWithout ranks the hypotheses of all links but some that close loops: they
+// are no rivals of the others.
+func (w *work) rankWithout(links []link, loops []int) {
+	var left []link
+	for i, l := range links {
+		if !slices.Contains(loops, i) {
+			left = append(left, l)
+		}
+	}
+	marginals(len(w.parts), left, weights())
+	sortAxes(links)
 }
 
 func sortAxes(links []link) {
@@ -107,10 +116,10 @@ func (w *work) loops(links []link, rest []int) []int {
 	var out []int
 	for _, i := range rest {
 		l := &links[i]
-		h := l.axes[0]
-		if h.a == nil || h.b == nil || !(h.Evidence.Slips >= leastSlip) || l.alone() < leastLoop {
+		if !l.closesWell() {
 			continue
 		}
+		h := l.axes[0]
 		used := func(k int) bool {
 			o := &links[k]
 			touches := o.a == l.a || o.b == l.b || o.a == l.b || o.b == l.a
