@@ -19,6 +19,7 @@ type findCommand struct {
 	JSON   string  `name:"json" help:"Write JSON to this file, or to the output for -." placeholder:"FILE|-"`
 	Split  string  `help:"Cut parts that are several pieces fused into one: auto cuts a model of one part, always every part, never none." enum:"auto,never,always" default:"auto" placeholder:"WHEN"`
 	Least  float64 `help:"Leave joints out whose confidence is less." default:"0.5" placeholder:"0..1"`
+	Prove  bool    `help:"Move each joint a little both ways and tell what its parts meet, by exact contact."`
 	modelFlags
 }
 
@@ -40,6 +41,11 @@ func (c *findCommand) Run(r *run) error {
 		return err
 	}
 	a := newFindAnswer(s, found, c.Least)
+	if c.Prove {
+		if err := a.prove(r.ctx, s, found, c.Least); err != nil {
+			return err
+		}
+	}
 	a.File, a.Seconds = c.Model, wire.Num(time.Since(start).Seconds())
 	if c.Output != "" {
 		d, n, err := s.AcceptAbove(found, c.Least, nil)
@@ -74,14 +80,22 @@ func (c *findCommand) give(r *run, a findAnswer) error {
 
 func (a findAnswer) text() string {
 	t := table{right: []bool{false, false, false, false, true}}
-	t.row("joint", "parent", "child", "type", "confidence", "why")
+	head := []string{"joint", "parent", "child", "type", "confidence"}
+	if a.proven {
+		head = append(head, "motion")
+	}
+	t.row(append(head, "why")...)
 	for _, list := range [][]foundJoint{a.Joints, a.Doubtful} {
 		for _, j := range list {
 			kind := string(j.Type)
 			if j.Loop {
 				kind += ", closes a loop"
 			}
-			t.row(j.Name, j.Parent, j.Child, kind, strconv.FormatFloat(float64(j.Confidence), 'f', 2, 64), j.Evidence.Words)
+			cells := []string{j.Name, j.Parent, j.Child, kind, strconv.FormatFloat(float64(j.Confidence), 'f', 2, 64)}
+			if j.Motion != nil {
+				cells = append(cells, j.Motion.Words)
+			}
+			t.row(append(cells, j.Evidence.Words)...)
 		}
 	}
 	text := t.String()

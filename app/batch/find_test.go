@@ -117,6 +117,50 @@ func TestFindText(t *testing.T) {
 	}
 }
 
+func TestFindProves(t *testing.T) {
+	model := filepath.Join("..", "..", "assets", "demo", "heron-leg.obj")
+	var v struct {
+		Joints []struct {
+			Name   string
+			Motion *struct {
+				Free      [2]float64
+				Blocked   bool
+				StoppedBy []struct {
+					At       float64
+					Part, By string
+				} `json:"stopped_by"`
+				Words string
+			}
+		}
+	}
+	text := ok(t, batch.ExitDone, "find", model, "--prove", "--json", "-")
+	if err := json.Unmarshal([]byte(text), &v); err != nil {
+		t.Fatal(err)
+	}
+	if len(v.Joints) != 3 || !strings.Contains(text, `"stopped_by": [`) {
+		t.Fatalf("%d joints:\n%s", len(v.Joints), text)
+	}
+	out := ok(t, batch.ExitDone, "find", model, "--prove")
+	for _, j := range v.Joints {
+		m := j.Motion
+		if m == nil || m.Blocked || m.Words == "" || !(m.Free[0] < 0 && m.Free[1] > 0 && m.Free[0] >= -15.0000001 && m.Free[1] <= 15.0000001) {
+			t.Fatalf("%s: %+v", j.Name, m)
+		}
+		// What stops it is where the free range ends.
+		for _, e := range m.StoppedBy {
+			if e.At != m.Free[0] && e.At != m.Free[1] || e.Part == "" || e.By == "" {
+				t.Errorf("%s is free over %v and stopped by %+v", j.Name, m.Free, e)
+			}
+		}
+		if !strings.Contains(out, m.Words) {
+			t.Errorf("no %q in\n%s", m.Words, out)
+		}
+	}
+	if plain := ok(t, batch.ExitDone, "find", model); strings.Contains(plain, "motion") {
+		t.Errorf("unasked it says\n%s", plain)
+	}
+}
+
 func TestFindBadInput(t *testing.T) {
 	model := filepath.Join("..", "..", "assets", "demo", "heron-leg.obj")
 	for _, args := range [][]string{

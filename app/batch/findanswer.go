@@ -20,6 +20,8 @@ type findAnswer struct {
 	Findings []doc.Finding `json:"findings"`
 	Document *findDocument `json:"document,omitempty"`
 	Seconds  wire.Num      `json:"seconds"`
+
+	proven bool // every joint has a motion
 }
 
 type findDocument struct {
@@ -42,6 +44,7 @@ type foundJoint struct {
 	Loop       bool          `json:"closes_loop"`
 	Own        *foundOwn     `json:"document_has"` // null where the document has no joint there
 	RunnersUp  []foundAxis   `json:"runners_up"`
+	Motion     *foundMotion  `json:"motion,omitempty"` // with --prove
 }
 
 // foundFrame is the joint frame that accepting makes.
