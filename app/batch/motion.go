@@ -179,6 +179,8 @@ type motionCommand struct {
 	hingeFlags
 	Samples   int     `help:"Samples that the clearance curve may have; 0: no curve." default:"4000"`
 	Error     float64 `help:"How exact the clearance curve has to be, model units; 0: 1e-4 of the size." placeholder:"LENGTH"`
+	Margin    string  `help:"Suggest limits that stop this short of contact: degrees, of a slider model units." placeholder:"VALUE"`
+	Clear     string  `help:"Suggest limits that keep the parts this far apart, model units." placeholder:"LENGTH"`
 	Tolerance float64 `help:"Overlap that counts as touching, model units; 0: a millionth of the size." placeholder:"LENGTH"`
 }
 
@@ -199,6 +201,9 @@ func (c *motionCommand) Run(r *run) error {
 		return err
 	}
 	h.input.Samples, h.input.Tolerance, h.input.Error = c.Samples, c.Tolerance, c.Error
+	if err := c.margin(h); err != nil {
+		return usageError{err}
+	}
 	m, err := doc.ComputeMotion(r.ctx, h.input, nil)
 	if err != nil {
 		return fmt.Errorf("%s: %w", filepath.Base(c.File), err)
@@ -233,7 +238,8 @@ type (
 		Rest      []restAnswer      `json:"rest"`
 		Runout    runoutAnswer      `json:"runout"`
 		Clearance []clearanceAnswer `json:"clearance"`
-		Curve     *curveAnswer      `json:"curve"` // null where none was asked for
+		Curve     *curveAnswer      `json:"curve"`            // null where none was asked for
+		Limits    *holdingAnswer    `json:"limits,omitempty"` // where a margin was given
 		Findings  []doc.Finding     `json:"findings"`
 		Timing    timingAnswer      `json:"timing"`
 	}
@@ -308,6 +314,7 @@ func newMotionAnswer(file string, h *hinge, m *doc.Motion) motionAnswer {
 		})
 	}
 	a.curve(m)
+	a.limits(m)
 	return a
 }
 
@@ -323,6 +330,7 @@ func (a motionAnswer) text() string {
 	p.add("still", "%s", strings.Join(a.Still, ", "))
 	p.add(map[bool]string{true: "hinge", false: string(a.Kind)}[a.Kind == kinematics.Revolute], "through %s along %s", vector(r3.Vec(a.Axis.Origin)), vector(r3.Vec(a.Axis.Direction)))
 	p.add("free range", "%s to %s", a.Free.Lower.orFree(a.Unit), a.Free.Upper.orFree(a.Unit))
+	a.Limits.print(&p, a.Unit)
 	for _, e := range []struct {
 		name string
 		at   *contactAnswer

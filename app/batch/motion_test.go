@@ -206,3 +206,28 @@ func TestEnvelope(t *testing.T) {
 		t.Error(text)
 	}
 }
+
+// Limits that are two degrees, or 1.5 mm, short of contact, and which ends hold
+// (the bar is d away from the corner at asin((2+d)/r) before its azimuth).
+func TestMotionSuggestsLimits(t *testing.T) {
+	free := doctest.FreeRange()
+	own := &kinematics.Range{Lower: kinematics.Radians(-10), Upper: kinematics.Radians(33)}
+	path := document(t, doctest.Options{}, own)
+	v := answer(t, batch.ExitStop, "motion", path, "--joint=swing joint", "--samples=0", "--margin=2")
+	near(t, "suggested lower", number(t, v, "limits", "suggested", "lower", "value"), kinematics.Degrees(free.Lower)+2, 1e-7)
+	if at(v, "limits", "active", "lower", "by") != "user" || at(v, "limits", "active", "upper", "by") != "contact" || at(v, "limits", "suggested", "upper", "by") != "margin" {
+		t.Errorf("limits %v", v["limits"])
+	}
+	near(t, "the contact holds", number(t, v, "limits", "active", "upper", "value"), kinematics.Degrees(free.Upper), 1e-7)
+	_, c := doctest.Contacts()
+	want := math.Atan2(c.Y, c.X) - math.Asin((doctest.ArmHalf+1.5)/math.Hypot(c.X, c.Y))
+	v = answer(t, 0, "motion", swing(t, doctest.Options{}), "--moving=arm", "--origin=0,0,0", "--axis=0,0,1", "--samples=0", "--clear=1.5")
+	near(t, "by clearance", number(t, v, "limits", "active", "upper", "value"), kinematics.Degrees(want), 1e-6)
+	text := ok(t, 0, "motion", swing(t, doctest.Options{}), "--moving=arm", "--origin=0,0,0", "--axis=0,0,1", "--margin=1")
+	if !strings.Contains(text, "by margin: kept 1 deg from where") {
+		t.Error(text)
+	}
+	for _, bad := range []string{"--margin=-1", "--clear=far", "--clear=Inf"} {
+		refused(t, "give a number that is not negative", "motion", swing(t, doctest.Options{}), "--moving=arm", "--origin=0,0,0", "--axis=0,0,1", bad)
+	}
+}

@@ -34,18 +34,22 @@ func (x *Stance) Limits(ctx context.Context, j Joint, m *Motion, margin contact.
 	if x.Motion != nil {
 		return nil, fmt.Errorf("joint %q: limits count from the pose as modelled", j.Name)
 	}
-	return holding(ctx, x.scene, j, m.Free, margin)
-}
-
-func holding(ctx context.Context, scene *contact.Scene, j Joint, free contact.Result, margin contact.Margin) (*Holding, error) {
-	h := &Holding{Margin: margin}
-	var err error
-	if h.Suggested, err = scene.Suggest(ctx, free, kinematics.Unlimited(), margin); err != nil {
-		return nil, fmt.Errorf("joint %q: %w", j.Name, err)
-	}
 	var own *kinematics.Range
 	if r, ok := j.Limit(0); ok {
 		own = &r
+	}
+	h, err := holding(ctx, x.scene, own, m.Free, margin)
+	if err != nil {
+		return nil, fmt.Errorf("joint %q: %w", j.Name, err)
+	}
+	return h, nil
+}
+
+func holding(ctx context.Context, scene *contact.Scene, own *kinematics.Range, free contact.Result, margin contact.Margin) (*Holding, error) {
+	h := &Holding{Margin: margin}
+	var err error
+	if h.Suggested, err = scene.Suggest(ctx, free, kinematics.Unlimited(), margin); err != nil {
+		return nil, err
 	}
 	h.Active = scene.Active(own, free, h.Suggested)
 	return h, nil

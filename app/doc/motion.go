@@ -45,6 +45,10 @@ type MotionInput struct {
 	// Error is how exact the curve has to be, in model units; 0: 1e-4 of the
 	// diagonal of all parts.
 	Error float64
+	// Margin is what suggested limits are to keep from contact, nil: none are; Own are
+	// the joint's limits, nil: it has none.
+	Margin *contact.Margin
+	Own    *kinematics.Range
 }
 
 // PartHousing is a housing with the name of the part that it is on.
@@ -71,6 +75,8 @@ type Motion struct {
 	Curve *contact.Curve
 	// CurveAsked is the error that the curve was to have, model units.
 	CurveAsked float64
+	// Holding is which limits hold, nil where no margin was given.
+	Holding *Holding
 	// Loop is what the closed loop shows that the joint drives, nil for others.
 	Loop          *LoopMotion
 	BuildTime     time.Duration
@@ -152,6 +158,11 @@ func (m *Motion) find(ctx context.Context, scene *contact.Scene, in MotionInput,
 		return err
 	}
 	m.FreeRangeTime = time.Since(start)
+	if in.Margin != nil {
+		if m.Holding, err = holding(ctx, scene, in.Own, m.Free, *in.Margin); err != nil {
+			return err
+		}
+	}
 	if in.Kind == kinematics.Revolute {
 		tell(progress, 0.5, "Measuring runout")
 		if err := m.measure(ctx, in); err != nil {

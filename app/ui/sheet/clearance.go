@@ -17,8 +17,14 @@ func (b *builder) clearance(m *doc.Motion) {
 	}
 	s := b.desk.Session()
 	unit := s.Model.Unit
+	b.section("CLEARANCE")
+	zero := m.Curve.At(0)
+	if math.IsInf(zero, 0) || math.IsNaN(zero) {
+		b.row("as modelled", "nothing can meet")
+		return
+	}
+	b.row("as modelled", figures.Length(zero, unit)+", ± "+roundedUp(m.Curve.Error))
 	if least, ok := m.Narrowest(); ok {
-		b.section("CLEARANCE")
 		b.row("least clearance", figures.Length(least.Distance, unit)+" at "+b.valueText(m.Freedom(), least.Value, 1)+", ± "+roundedUp(m.Curve.Error))
 		if least.Moving >= 0 {
 			b.row(s.Parts[m.Moving[least.Moving]].Name, "past "+s.Parts[m.Still[least.Still]].Name)
@@ -29,15 +35,12 @@ func (b *builder) clearance(m *doc.Motion) {
 	}
 }
 
-// roundedUp sets a bound with one digit that counts.
+// roundedUp sets a bound with two digits that count.
 func roundedUp(v float64) string {
 	if !(v > 0) || math.IsInf(v, 0) {
 		return figures.Fixed(v, 0)
 	}
-	exp := math.Floor(math.Log10(v))
-	digit := math.Ceil(v/math.Pow(10, exp) - 1e-9)
-	if digit >= 10 {
-		digit, exp = 1, exp+1
-	}
-	return figures.Fixed(digit*math.Pow(10, exp), int(max(-exp, 0)))
+	last := math.Floor(math.Log10(v)) - 1
+	step := math.Pow(10, last)
+	return figures.Fixed(step*math.Ceil(v/step-1e-9), int(max(-last, 0)))
 }

@@ -50,7 +50,7 @@ func (b *builder) margin(m *doc.Motion) {
 			b.desk.SetMargin(contact.Margin{Value: x})
 		}
 	})
-	b.labelled("keep clear by", container.NewGridWithColumns(2, kind, amount))
+	b.labelled("keep clear by", container.NewBorder(nil, nil, nil, paper.Fixed(64, amount), kind))
 	h := b.desk.Holding()
 	take := paper.NewButton("Limits from contact", paper.Outlined, func() { b.desk.TakeLimits() })
 	ok := false

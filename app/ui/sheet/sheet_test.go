@@ -243,7 +243,7 @@ func TestLimitsAreTypedInTheJointsOwnUnit(t *testing.T) {
 }
 
 func TestBoundsAreRoundedUp(t *testing.T) {
-	for v, want := range map[float64]string{0.01234: "0.02", 0.01: "0.01", 0.00091: "0.001", 3.1: "4", 0: "0", 12: "20"} {
+	for v, want := range map[float64]string{0.01234: "0.013", 0.01: "0.010", 0.000911: "0.00092", 3.12: "3.2", 0: "0", 12: "12", 0.0999: "0.100"} {
 		if got := roundedUp(v); got != want {
 			t.Errorf("%v is set as %s, want %s", v, got, want)
 		}
