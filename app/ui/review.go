@@ -125,6 +125,19 @@ func reviewStrip(d *desk.Desk) (strip.View, bool) {
 			v.Limits = &[2]float64{-2 * reach[0], 2 * reach[0]}
 		}
 	}
+	if t, ok := d.FoundTrial(); ok {
+		for _, e := range t.Stops {
+			at := e.Value
+			if c.Kind.Turns() {
+				at *= 180 / math.Pi
+			}
+			if at > 0 || at == 0 && v.Lower != nil {
+				v.Upper = &at
+			} else {
+				v.Lower = &at
+			}
+		}
+	}
 	return v, true
 }
 

@@ -81,7 +81,12 @@ func (d *Desk) takeFound(found doc.Proposals) {
 		return // another model is open by now, or its parts have changed
 	}
 	d.session = d.session.Noting(found.Findings)
-	d.review = &review{found: found, least: sureEnough, choice: map[int]int{}, rejected: map[int]bool{}}
+	if d.review != nil {
+		d.review.trials.drop()
+	}
+	d.review = &review{
+		found: found, least: sureEnough, choice: map[int]int{}, rejected: map[int]bool{}, trials: newTrials(d.runner),
+	}
 	if len(found.List) == 0 {
 		d.review = nil
 		d.problem(fmt.Errorf("no joints were found: %s", d.whyNone(found)))
@@ -132,6 +137,7 @@ func (d *Desk) EndReview() {
 		return
 	}
 	d.review.open, d.review.values = false, nil
+	d.review.trials.drop()
 	d.mode = viewport.PickPatch
 	d.changed()
 }

@@ -24,6 +24,7 @@ type review struct {
 	values   []float64 // where the one looked at is swung to in each freedom
 	bySure   bool      // surest first, else from the ground outward
 	least    float64
+	trials   *trials
 }
 
 // Review is the looking through of proposed joints, as it is to be shown.
@@ -198,6 +199,7 @@ func (d *Desk) ChooseOn(by int) {
 // looked tells the window that something else is looked at.
 func (d *Desk) looked() {
 	d.review.values = nil
+	d.review.trials.follow(d)
 	d.changed()
 	if d.OnLook != nil {
 		d.OnLook()

@@ -29,6 +29,7 @@ func (b *builder) review() {
 	b.add(container.NewBorder(nil, nil, paper.NewBalloon(row.Number), nil, container.NewVBox(
 		paper.Title(row.Title()), paper.Small(parts+", "+kindText(c.Kind), style.Faded))))
 	b.add(paper.NewGauge(row.Confidence, SureTone(row.Confidence)))
+	b.triedBrief()
 	b.standing(row)
 	b.decide(r, row)
 	b.why(row, c)
@@ -104,6 +105,7 @@ func (b *builder) why(row desk.ReviewRow, c doc.Choice) {
 	unit := s.Model.Unit
 	b.section("WHY")
 	b.add(paper.Para(sentence(c.Evidence.Words), style.Ink))
+	b.tried()
 	if c.Evidence.Radius > 0 {
 		b.row("largest circle", "R "+figures.Length(c.Evidence.Radius, unit))
 	}

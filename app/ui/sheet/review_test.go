@@ -16,6 +16,13 @@ import (
 // reviewing returns a sheet on the proposals for a demo.
 func reviewing(t *testing.T, demo string) (*Sheet, *desk.Desk) {
 	t.Helper()
+	s, d, _ := reviewingUntil(t, demo)
+	return s, d
+}
+
+// reviewingUntil is reviewing with what waits for background work.
+func reviewingUntil(t *testing.T, demo string) (*Sheet, *desk.Desk, func(what string, ok func() bool)) {
+	t.Helper()
 	test.NewTempApp(t).Settings().SetTheme(style.New(false))
 	queue := make(chan func(), 1<<14)
 	r := job.NewRunner(func(f func()) { queue <- f })
@@ -40,7 +47,7 @@ func reviewing(t *testing.T, demo string) (*Sheet, *desk.Desk) {
 	w := test.NewTempWindow(t, s.Object())
 	w.Resize(fyne.NewSize(336, 900))
 	s.Update(nil)
-	return s, d
+	return s, d, until
 }
 
 func says(s *Sheet) string {
@@ -103,5 +110,35 @@ func TestReviewSheetSaysThatALoopCloses(t *testing.T) {
 	d.LookAt(last.Number)
 	if text := says(s); !strings.Contains(text, "Closes a loop") {
 		t.Errorf("it says\n%s", text)
+	}
+}
+
+func TestReviewSheetTellsWhatMovingMeets(t *testing.T) {
+	s, d, until := reviewingUntil(t, "tern-arm")
+	seen := map[string]bool{}
+	for _, row := range d.Review().Rows {
+		d.LookAt(row.Number)
+		for k := range row.Choices {
+			d.Choose(k)
+			v, _ := d.FoundTrial()
+			if text := says(s); v.Busy && !strings.Contains(text, "Seeing what it meets when it moves") {
+				t.Errorf("while it is tried the sheet says\n%s", text)
+			}
+			until("it is tried", func() bool { v, _ = d.FoundTrial(); return !v.Busy })
+			brief := "Moves both ways without new contact"
+			switch {
+			case v.Blocked:
+				brief = "Blocked as modelled"
+			case len(v.Stops) > 0:
+				brief = "Moves, and meets something on its way"
+			}
+			seen[brief] = true
+			if text := says(s); !strings.Contains(text, brief) || !strings.Contains(text, sentence(v.Words)) {
+				t.Errorf("%s, reading %d: no %q, %q in\n%s", row.Title(), k, brief, v.Words, text)
+			}
+		}
+	}
+	if len(seen) < 2 {
+		t.Errorf("all readings of the demo do alike: %v", seen)
 	}
 }
