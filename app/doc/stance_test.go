@@ -9,7 +9,6 @@ import (
 
 	"pintle/app/doc"
 	"pintle/app/doc/doctest"
-	"pintle/fit/mesh"
 	"pintle/kinematics"
 	"pintle/kinematics/contact"
 )
@@ -70,40 +69,10 @@ func TestStanceAsModelled(t *testing.T) {
 	}
 }
 
-// fine is the swing with each triangle in n^2: its motion stays in closed form.
-func fine(t testing.TB, o doctest.Options, n int) []mesh.Part {
-	t.Helper()
-	var out []mesh.Part
-	for _, p := range doctest.Model(o).Parts {
-		b := mesh.NewBuilder()
-		for i := range p.Mesh.Triangles() {
-			x, y, z := p.Mesh.Corners(i)
-			at := func(i, k int) int32 {
-				u, v := float64(i)/float64(n), float64(k)/float64(n)
-				return b.Vertex(r3.Add(r3.Scale(1-u-v, x), r3.Add(r3.Scale(u, y), r3.Scale(v, z))))
-			}
-			for i := range n {
-				for k := range n - i {
-					b.Face(at(i, k), at(i+1, k), at(i, k+1))
-					if i+k < n-1 {
-						b.Face(at(i+1, k), at(i+1, k+1), at(i, k+1))
-					}
-				}
-			}
-		}
-		m, _, err := b.Build(mesh.Options{Weld: mesh.DefaultWeld})
-		if err != nil {
-			t.Fatal(err)
-		}
-		out = append(out, mesh.Part{Name: p.Name, Mesh: m})
-	}
-	return out
-}
-
 // fineStance is a fine swing as a session, with its joint.
 func fineStance(t testing.TB, n int) *doc.Session {
 	t.Helper()
-	m := &mesh.Model{Unit: mesh.Millimetre, Up: mesh.UpZ, Parts: fine(t, doctest.Options{}, n)}
+	m := doctest.Fine(doctest.Model(doctest.Options{}), n)
 	s, err := doc.NewSession(doc.New(doc.ModelRef{Path: "swing.obj", Unit: m.Unit, Up: m.Up}, m), m)
 	if err != nil {
 		t.Fatal(err)
