@@ -99,7 +99,7 @@ func (s *Scene) suggest(ctx context.Context, e *Event, dir, end float64, m Margi
 	}
 	l.Value, l.Reason = dir*v, ByMargin
 	if v == 0 {
-		l.Value, l.Why = 0, fmt.Sprintf("as modelled %s, only %.6g apart, and come no further apart", s.names(p.Moving, p.Still), p.Distance)
+		l.Value, l.Why = 0, fmt.Sprintf("as modelled %s are only %.6g apart, and never come %.6g apart", s.names(p.Moving, p.Still), p.Distance, m.Clearance)
 		return l, nil
 	}
 	l.Why = fmt.Sprintf("beyond it %s come nearer than %.6g", s.names(p.Moving, p.Still), m.Clearance)

@@ -51,6 +51,8 @@ func (b *builder) margin(m *doc.Motion) {
 		}
 	})
 	b.labelled("keep clear by", container.NewBorder(nil, nil, nil, paper.Fixed(64, amount), kind))
+	j, _, _ := b.desk.Joint()
+	_, limited := j.Limit(0)
 	h := b.desk.Holding()
 	take := paper.NewButton("Limits from contact", paper.Outlined, func() { b.desk.TakeLimits() })
 	ok := false
@@ -60,16 +62,21 @@ func (b *builder) margin(m *doc.Motion) {
 	take.SetEnabled(ok)
 	b.buttons(take)
 	if h != nil {
-		b.holding(m, h)
+		b.holding(m, h, limited)
 	}
 }
 
-// holding says for each end which limit holds, and why.
-func (b *builder) holding(m *doc.Motion, h *doc.Holding) {
+// holding says for each end which limit holds and why, of a joint that is not
+// limited which one would.
+func (b *builder) holding(m *doc.Motion, h *doc.Holding, limited bool) {
+	below, above := "would hold below", "would hold above"
+	if limited {
+		below, above = "holds below", "holds above"
+	}
 	for _, e := range []struct {
 		name string
 		l    contact.Limit
-	}{{"holds below", h.Active.Lower}, {"holds above", h.Active.Upper}} {
+	}{{below, h.Active.Lower}, {above, h.Active.Upper}} {
 		b.row(e.name, b.holdText(m, e.l)+", "+reasonText(e.l.Reason))
 		b.add(paper.Para(e.l.Why, style.Faded))
 	}
@@ -89,9 +96,15 @@ func reasonText(r contact.Reason) string {
 }
 
 // usualClearance is the clearance that is kept at first: a hundredth of the
-// moving parts' size, rounded to one digit.
+// moving parts' size, or half of what there is as modelled, rounded down to one
+// digit.
 func usualClearance(m *doc.Motion) float64 {
 	v := 0.01 * m.Size
+	if m.Curve != nil {
+		if zero := m.Curve.At(0); zero > 0 {
+			v = min(v, zero/2)
+		}
+	}
 	if !(v > 0) {
 		return 1
 	}

@@ -28,7 +28,7 @@ func TestSheetSaysWhatHoldsALimit(t *testing.T) {
 	b.holding(m, &doc.Holding{Active: contact.Limits{
 		Lower: contact.Limit{Value: kinematics.Radians(-12.3), Reason: contact.ByMargin, Why: "kept 2 deg from where they meet"},
 		Upper: contact.Limit{Value: kinematics.Unlimited().Upper, Reason: contact.ByKind, Why: "nothing stops it"},
-	}})
+	}}, true)
 	s.box.Objects = b.objects
 	s.box.Refresh()
 	got := shows(s)
@@ -39,6 +39,10 @@ func TestSheetSaysWhatHoldsALimit(t *testing.T) {
 	}
 	if v := usualClearance(m); v != 3 {
 		t.Errorf("the usual clearance is %v, want 3", v)
+	}
+	m.Curve = &contact.Curve{Samples: []contact.Sample{{Proximity: contact.Proximity{Distance: 5}}}}
+	if v := usualClearance(m); v != 2 {
+		t.Errorf("where there are 5 the usual clearance is %v, want 2", v)
 	}
 	if v := usualClearance(&doc.Motion{}); v != 1 {
 		t.Errorf("the usual clearance of nothing is %v", v)
