@@ -6,6 +6,8 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"pintle/kinematics/internal/task"
 )
 
 // Proximity is where the moving bodies come nearest to the still ones.
@@ -29,7 +31,7 @@ type Proximity struct {
 func (s *Scene) Clearance(ctx context.Context, angles []float64) ([]float64, error) {
 	out := make([]float64, len(angles))
 	half := (len(angles) + 1) / 2
-	err := inTwo(2, func(i int) error {
+	err := task.InTwo(2, func(i int) error {
 		lo, hi := i*half, min(len(angles), (i+1)*half)
 		x := newNearest(ctx, s)
 		for k := lo; k < hi; k++ {

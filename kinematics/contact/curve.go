@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"pintle/kinematics"
+	"pintle/kinematics/internal/task"
 )
 
 // DefaultCurveError is the certified error of a curve relative to the diagonal
@@ -139,7 +140,7 @@ func (d *drafter) draw(over kinematics.Range, progress func(float64, string)) (*
 		d.bound = min(d.bound, e.top)
 	}
 	parts := make([]part, len(ends)-1)
-	err = inTwo(len(parts), func(i int) error {
+	err = task.InTwo(len(parts), func(i int) error {
 		parts[i] = part{d: d, near: d.seeker(), bound: d.bound}
 		return parts[i].draw(ends[i], ends[i+1])
 	}, func(done int) { report(progress, float64(done)/float64(len(parts)), "clearance") })
@@ -176,7 +177,7 @@ func (d *drafter) frame(over kinematics.Range) ([]*spot, error) {
 		return []*spot{p}, err
 	}
 	spots := make([]*spot, chunks+1)
-	err := inTwo(2, func(half int) error {
+	err := task.InTwo(2, func(half int) error {
 		x := d.seeker()
 		lo, hi := half*(chunks/2+1), min((half+1)*(chunks/2+1), len(spots))
 		var seeds []distant

@@ -8,6 +8,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"pintle/fit/mesh"
+	"pintle/kinematics/internal/task"
 )
 
 // nearest finds smallest distances at one value of the motion after the other.
@@ -209,7 +210,7 @@ func (x *nearest) counts(p patchPair) bool {
 // prepare works out what searches for distances need, two sides at a time.
 func (s *Scene) prepare() {
 	sides := append(slices.Clone(s.moving), s.still...)
-	_ = inTwo(len(sides), func(i int) error {
+	_ = task.InTwo(len(sides), func(i int) error {
 		sides[i].crates()
 		sides[i].extents()
 		return nil

@@ -20,7 +20,6 @@ package contact
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"math"
 	"sync"
@@ -29,6 +28,7 @@ import (
 
 	"pintle/fit/mesh"
 	"pintle/kinematics"
+	"pintle/kinematics/internal/task"
 )
 
 // Body is one rigid piece in model coordinates, as modelled or where Pose puts
@@ -183,20 +183,20 @@ func report(progress func(float64, string), done float64, what string) {
 // build makes the sides of all bodies, two at a time at most: each depends on
 // its own mesh alone.
 func (s *Scene) build(ctx context.Context, progress func(float64, string)) error {
-	type task struct {
+	type reading struct {
 		group, body int
 		of          Body
 	}
-	var tasks []task
+	var tasks []reading
 	for g, group := range s.bodies {
 		for b, body := range group {
 			if body.Mesh != nil && len(body.Mesh.Triangles()) > 0 {
-				tasks = append(tasks, task{g, b, body})
+				tasks = append(tasks, reading{g, b, body})
 			}
 		}
 	}
 	sides := make([]*side, len(tasks))
-	err := inTwo(len(tasks), func(i int) error {
+	err := task.InTwo(len(tasks), func(i int) error {
 		var err error
 		sides[i], err = newSide(ctx, tasks[i].body, tasks[i].of.Mesh, s.frameOf(&tasks[i].of), s.motion, s.tolerance)
 		return err
@@ -226,32 +226,4 @@ func (s *Scene) frameOf(b *Body) *axisFrame {
 	f.origin = back.Apply(f.origin)
 	f.e1, f.e2, f.e3 = back.Turn(f.e1), back.Turn(f.e2), back.Turn(f.e3)
 	return &f
-}
-
-// inTwo runs n tasks on two goroutines and calls done, from the caller's own,
-// after each. The tasks must not depend on one another.
-func inTwo(n int, task func(i int) error, done func(count int)) error {
-	next := make(chan int, n)
-	for i := range n {
-		next <- i
-	}
-	close(next)
-	results := make(chan error, n)
-	for range min(n, 2) {
-		go func() {
-			for i := range next {
-				results <- task(i)
-			}
-		}()
-	}
-	var errs []error
-	for i := range n {
-		if err := <-results; err != nil {
-			errs = append(errs, err)
-		}
-		if done != nil {
-			done(i + 1)
-		}
-	}
-	return errors.Join(errs...)
 }

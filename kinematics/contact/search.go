@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"pintle/kinematics"
+	"pintle/kinematics/internal/task"
 )
 
 // FreeRange returns the largest interval about the pose as modelled in which
@@ -22,7 +23,7 @@ func (s *Scene) FreeRange(ctx context.Context, limit kinematics.Range) (Result, 
 		return Result{}, fmt.Errorf("free range: limits %g to %g do not hold zero, the pose as modelled", limit.Lower, limit.Upper)
 	}
 	var ends [2]*Event
-	err := inTwo(2, func(i int) error {
+	err := task.InTwo(2, func(i int) error {
 		e, err := s.first(ctx, [2]float64{-1, 1}[i], [2]float64{-limit.Lower, limit.Upper}[i])
 		ends[i] = e
 		return err
