@@ -144,9 +144,9 @@ func SwingOf(azimuth, polar float64) (aboutHinge, aboutSide float64) {
 	return polar * c, 0 - polar*s
 }
 
-// maxConeSamples bounds the azimuths that a cone is given at: a tenth of a
+// MaxConeSamples bounds the azimuths that a cone is given at: a tenth of a
 // degree apart.
-const maxConeSamples = 3600
+const MaxConeSamples = 3600
 
 // Cone limits how far the reach of a universal or spherical joint may lean from
 // where it is modelled. Max holds the greatest polar angle, 0 to pi, at evenly
@@ -157,10 +157,15 @@ type Cone struct {
 }
 
 // Check returns an error where the cone has no angles or too many, or an angle
-// outside 0 to pi.
+// outside 0 to pi. An odd number is too many above half of MaxConeSamples: seen
+// from a flipped frame the cone needs twice as many.
 func (c Cone) Check() error {
-	if n := len(c.Max); n == 0 || n > maxConeSamples {
-		return fmt.Errorf("a cone of %d angles: give 1 to %d, evenly spaced over the azimuth", n, maxConeSamples)
+	n := len(c.Max)
+	if n == 0 || n > MaxConeSamples {
+		return fmt.Errorf("a cone of %d angles: give 1 to %d, evenly spaced over the azimuth", n, MaxConeSamples)
+	}
+	if n%2 == 1 && n > MaxConeSamples/2 {
+		return fmt.Errorf("a cone of %d angles: give an even number of them, or at most %d", n, MaxConeSamples/2)
 	}
 	for _, m := range c.Max {
 		if !(m >= 0 && m <= math.Pi) {
@@ -170,9 +175,13 @@ func (c Cone) Check() error {
 	return nil
 }
 
-// At returns the greatest polar angle at an azimuth.
+// At returns the greatest polar angle at an azimuth, NaN at one that is not
+// finite.
 func (c Cone) At(azimuth float64) float64 {
 	n := len(c.Max)
+	if !finite(azimuth) {
+		return math.NaN()
+	}
 	if n == 1 {
 		return c.Max[0]
 	}

@@ -186,6 +186,44 @@ func TestLimitsBadInput(t *testing.T) {
 	}
 }
 
+// An azimuth that is no number has no limit, whatever the number of angles.
+func TestConeAtNoAzimuth(t *testing.T) {
+	for _, n := range []int{1, 2, 3, 12} {
+		c := Cone{Max: make([]float64, n)}
+		for _, a := range []float64{math.NaN(), math.Inf(1), math.Inf(-1)} {
+			if got := c.At(a); !math.IsNaN(got) {
+				t.Errorf("cone of %d angles at %g: %g, want NaN", n, a, got)
+			}
+		}
+	}
+}
+
+// Whatever cone a joint may have, the flipped joint may have its own.
+func TestFlippedJointKeepsItsCone(t *testing.T) {
+	for _, n := range []int{1, 1799, 1800, 1801, 3599, MaxConeSamples} {
+		j := Joint{
+			Name: "a", Kind: Spherical, Cone: &Cone{Max: make([]float64, n)},
+			Frame: Frame{Hinge: r3.Vec{Y: 1}, Reach: r3.Vec{Z: 1}},
+		}
+		flipped := j.Flipped()
+		before, after := j.Check(), flipped.Check()
+		if before == nil && after != nil {
+			t.Errorf("%d angles: flipped it is refused: %v", n, after)
+		}
+		if odd := n%2 == 1 && n > 1800; odd != (before != nil) {
+			t.Errorf("%d angles: %v", n, before)
+		}
+	}
+}
+
+func TestRangesWithoutValues(t *testing.T) {
+	for _, v := range []float64{math.Inf(1), math.Inf(-1)} {
+		if err := (Range{Lower: v, Upper: v}).Check(); err == nil {
+			t.Errorf("range at %g: no error", v)
+		}
+	}
+}
+
 func BenchmarkClamp(b *testing.B) {
 	for _, kind := range []Kind{Revolute, Universal, Spherical} {
 		b.Run(string(kind), func(b *testing.B) {

@@ -14,9 +14,12 @@ type Range struct {
 // Unlimited returns the range that holds every value.
 func Unlimited() Range { return Range{Lower: math.Inf(-1), Upper: math.Inf(1)} }
 
-// Check returns an error where an end is NaN or the ends are the wrong way
-// round. Infinite ends are allowed.
+// Check returns an error where an end is NaN, the ends are the wrong way round,
+// or the range holds no finite value. Infinite ends are allowed.
 func (r Range) Check() error {
+	if math.IsInf(r.Lower, 1) || math.IsInf(r.Upper, -1) {
+		return fmt.Errorf("range from %g to %g holds no finite value: give a finite end", r.Lower, r.Upper)
+	}
 	if !(r.Lower <= r.Upper) {
 		return fmt.Errorf("range from %g to %g: give a lower end that is not above the upper one", r.Lower, r.Upper)
 	}

@@ -11,6 +11,7 @@ import (
 
 	"pintle/kinematics"
 	"pintle/kinematics/contact"
+	"pintle/kinematics/internal/task"
 )
 
 // Rim is how far the reach of a ball can lean to one side.
@@ -145,7 +146,7 @@ func (f *ballFinder) add(azimuths []int) error {
 	slices.Sort(list)
 	list = slices.Compact(list)
 	found := make([][2]Rim, len(list))
-	err := inTwo(len(list), func(i int) error {
+	err := task.InTwo(len(list), func(i int) error {
 		var err error
 		found[i], err = f.lean(f.azimuth(list[i]), f.azimuth(list[i]+half))
 		return err
@@ -240,14 +241,18 @@ func meanCos(a, b float64) float64 {
 }
 
 // Cone returns the region as the limits of a joint: the least limit around each
-// of n evenly spaced azimuths, halfway to the next. It returns an error if n is
-// not one that a cone can have.
+// of n evenly spaced azimuths, out to the next on either side, so that nowhere
+// the cone passes the straight pieces of the rim. It returns an error if n is not
+// one that a cone can have.
 func (b *Ball) Cone(n int) (kinematics.Cone, error) {
-	c := kinematics.Cone{Max: make([]float64, max(n, 0))}
+	c := kinematics.Cone{Max: make([]float64, min(max(n, 0), kinematics.MaxConeSamples+1))}
+	if err := c.Check(); err != nil {
+		return kinematics.Cone{}, fmt.Errorf("cone of a free region: %w", err)
+	}
 	for k := range c.Max {
 		step := 2 * math.Pi / float64(n)
 		at := step * float64(k)
-		c.Max[k] = min(b.At(at-step/2), b.At(at), b.At(at+step/2))
+		c.Max[k] = b.At(at)
 		for _, r := range b.Rim {
 			if math.Abs(normal(r.Azimuth-at)) <= step*(1+1e-9) {
 				c.Max[k] = min(c.Max[k], r.Lean)

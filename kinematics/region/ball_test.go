@@ -184,8 +184,10 @@ func TestConeKeepsInside(t *testing.T) {
 			}
 		}
 	}
-	if _, err := b.Cone(0); err == nil {
-		t.Error("a cone of no angles")
+	for _, n := range []int{-1, 0, 3601, 1 << 50} {
+		if _, err := b.Cone(n); err == nil {
+			t.Errorf("a cone of %d angles", n)
+		}
 	}
 }
 
@@ -225,6 +227,7 @@ func TestBadBalls(t *testing.T) {
 		{in, Options{Error: -1}, "option -1"},
 		{in, Options{Lean: math.NaN()}, "option NaN"},
 		{in, Options{First: -3}, "option -3"},
+		{in, Options{First: math.MaxInt}, "give at most 3600"},
 		{in, Options{Tolerance: math.Inf(1)}, "tolerance +Inf"},
 	} {
 		if _, err := FindBall(t.Context(), c.in, c.o); err == nil || !strings.Contains(err.Error(), c.says) {
@@ -240,8 +243,8 @@ func TestBadBalls(t *testing.T) {
 		t.Errorf("error %v, want canceled", err)
 	}
 	var e *contact.EmptyError
-	if _, err := FindBall(t.Context(), empty, Options{}); !errors.As(err, &e) {
-		t.Errorf("error %v, want an EmptyError", err)
+	if _, err := FindBall(t.Context(), empty, Options{}); !errors.As(err, &e) || strings.Contains(err.Error(), "\n") {
+		t.Errorf("error %v, want one EmptyError", err)
 	}
 }
 

@@ -6,12 +6,13 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"pintle/kinematics"
+	"pintle/kinematics/internal/task"
 )
 
 // certify fills in how far the reach can certainly lean around every azimuth.
 func (f *ballFinder) certify() error {
 	reach := f.farthest()
-	return inTwo(len(f.rim), func(i int) error {
+	return task.InTwo(len(f.rim), func(i int) error {
 		r := &f.rim[i]
 		n := len(f.rim)
 		beside := max(from(r.Azimuth, f.rim[(i+1)%n].Azimuth), from(f.rim[(i+n-1)%n].Azimuth, r.Azimuth)) / 2

@@ -14,7 +14,6 @@ package region
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"math"
 
@@ -38,7 +37,7 @@ type Options struct {
 	Error float64
 	// First is how many turns are looked at to begin with, spread evenly; zero
 	// means 24. What is narrower than the space between them may be missed,
-	// unless Certify says how far is safe.
+	// unless Certify says how far is safe. At most 3600.
 	First int
 	// Most is how many turns are looked at at most; zero means 720.
 	Most int
@@ -52,12 +51,18 @@ type Options struct {
 	Progress func(done float64, what string)
 }
 
+// mostFirst bounds Options.First: turns a tenth of a degree apart.
+const mostFirst = 3600
+
 // filled returns the options with their defaults.
 func (o Options) filled() (Options, error) {
 	for _, v := range [3]float64{o.Error, o.Lean, float64(min(o.First, o.Most, 0))} {
 		if !(v >= 0) || math.IsInf(v, 0) {
 			return o, fmt.Errorf("option %g: give finite values that are not negative", v)
 		}
+	}
+	if o.First > mostFirst {
+		return o, fmt.Errorf("option First %d: give at most %d", o.First, mostFirst)
 	}
 	if o.Error == 0 {
 		o.Error = math.Pi / 180
@@ -98,8 +103,7 @@ func (in *Input) posed(x kinematics.Transform) []contact.Body {
 	list := make([]contact.Body, len(in.Moving))
 	for i, b := range in.Moving {
 		if b.Pose != (kinematics.Transform{}) {
-			x := x.Mul(b.Pose)
-			b.Pose = x
+			b.Pose = x.Mul(b.Pose)
 		} else {
 			b.Pose = x
 		}
@@ -112,31 +116,6 @@ func (in *Input) posed(x kinematics.Transform) []contact.Body {
 // them, about an axis.
 func (in *Input) turning(ctx context.Context, x kinematics.Transform, axis kinematics.Axis, o Options) (*contact.Scene, error) {
 	return contact.NewScene(ctx, in.posed(x), in.Still, contact.Hinge(axis), contact.Options{Tolerance: o.Tolerance})
-}
-
-// inTwo runs n tasks, which must not depend on one another, on two goroutines.
-func inTwo(n int, task func(i int) error, done func(count int)) error {
-	next := make(chan int, n)
-	for i := range n {
-		next <- i
-	}
-	close(next)
-	results := make(chan error, n)
-	for range min(n, 2) {
-		go func() {
-			for i := range next {
-				results <- task(i)
-			}
-		}()
-	}
-	var errs []error
-	for i := range n {
-		if err := <-results; err != nil {
-			errs = append(errs, err)
-		}
-		done(i + 1)
-	}
-	return errors.Join(errs...)
 }
 
 func (o Options) report(done float64, what string) {

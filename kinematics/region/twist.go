@@ -7,6 +7,7 @@ import (
 
 	"pintle/kinematics"
 	"pintle/kinematics/contact"
+	"pintle/kinematics/internal/task"
 )
 
 // curveOptions are those of the clearance curves that certify.
@@ -70,11 +71,14 @@ func (b *Ball) Twists(ctx context.Context, in Input, azimuths, leans int, o Opti
 	if err != nil {
 		return nil, fmt.Errorf("twist limits: %w", err)
 	}
-	if azimuths < 1 || leans < 1 || azimuths*leans > most {
+	if err := in.check(); err != nil {
+		return nil, fmt.Errorf("twist limits: %w", err)
+	}
+	if azimuths < 1 || leans < 1 || azimuths > most/leans {
 		return nil, fmt.Errorf("twist limits at %d azimuths and %d leans: give 1 to %d in all", azimuths, leans, most)
 	}
 	list := make([]Twist, 1+azimuths*leans)
-	err = inTwo(len(list), func(i int) error {
+	err = task.InTwo(len(list), func(i int) error {
 		azimuth, polar := 0.0, 0.0
 		if i > 0 {
 			azimuth = normal(2*math.Pi*float64((i-1)/leans)/float64(azimuths) - math.Pi)

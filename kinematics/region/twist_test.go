@@ -83,7 +83,7 @@ func TestTwistsAgainstDistances(t *testing.T) {
 func TestBadTwists(t *testing.T) {
 	in := input(t, needle(), funnel(1, 6), plain())
 	b := ball(t, in, Options{})
-	for _, n := range [][2]int{{0, 1}, {1, 0}, {1 << 10, 1 << 10}} {
+	for _, n := range [][2]int{{0, 1}, {1, 0}, {1 << 10, 1 << 10}, {1 << 32, 1 << 32}} {
 		if _, err := b.Twists(t.Context(), in, n[0], n[1], Options{}); err == nil || !strings.Contains(err.Error(), "in all") {
 			t.Errorf("%v: error %v", n, err)
 		}
@@ -91,5 +91,8 @@ func TestBadTwists(t *testing.T) {
 	in.Frame.Reach = r3.Vec{}
 	if _, err := TwistAt(t.Context(), in, 0, 0, Options{}); err == nil || !strings.Contains(err.Error(), "frame") {
 		t.Errorf("error %v, want one about the frame", err)
+	}
+	if _, err := b.Twists(t.Context(), in, 1, 1, Options{}); err == nil || !strings.Contains(err.Error(), "frame") {
+		t.Errorf("twists: error %v, want one about the frame", err)
 	}
 }

@@ -9,6 +9,7 @@ import (
 
 	"pintle/kinematics"
 	"pintle/kinematics/contact"
+	"pintle/kinematics/internal/task"
 )
 
 // Fork is how far a universal joint can turn about its side at one turn about
@@ -128,7 +129,7 @@ func (f *forkFinder) refine(open []float64) (next []float64, off float64, err er
 // add finds the limits at turns about the hinge.
 func (f *forkFinder) add(turns []float64) error {
 	found := make([]Fork, len(turns))
-	err := inTwo(len(turns), func(i int) error {
+	err := task.InTwo(len(turns), func(i int) error {
 		at := kinematics.Rotation(f.in.about(f.in.Frame.Hinge), turns[i])
 		s, err := f.in.turning(f.ctx, at, f.in.about(at.Turn(f.in.Frame.Side())), f.o)
 		if err != nil {
