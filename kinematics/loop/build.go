@@ -61,6 +61,9 @@ func build(tree *kinematics.Tree, closings []Closing, o Options) (*Linkage, erro
 // clone copies what the caller may change later.
 func (c Closing) clone() Closing {
 	c.Joint.Limits = slices.Clone(c.Joint.Limits)
+	if c.Joint.Cone != nil {
+		c.Joint.Cone = &kinematics.Cone{Max: slices.Clone(c.Joint.Cone.Max)}
+	}
 	if c.OnChild != nil {
 		f := *c.OnChild
 		c.OnChild = &f

@@ -88,9 +88,11 @@ func (s Strut) Lengths() (least, greatest float64) {
 // above it, at which foot, hinge and head stand in line and the strut cannot
 // turn the hinge.
 func (s Strut) DeadPoints() kinematics.Range {
-	lower := math.Floor(s.Phi/math.Pi) * math.Pi
-	a, b := lower-s.Phi, lower+math.Pi-s.Phi
-	return kinematics.Range{Lower: a, Upper: b}
+	lower := 0.0
+	if s.Phi < 0 { // as Turn counts it
+		lower = -math.Pi
+	}
+	return kinematics.Range{Lower: lower - s.Phi, Upper: lower + math.Pi - s.Phi}
 }
 
 // Turn returns the hinge value at a slide value, between the dead points that
@@ -120,13 +122,20 @@ func (s Strut) Turn(extension float64) (float64, error) {
 
 // TurnRange returns the hinge values that a range of slide values allows,
 // between the dead points; ends of the range that the strut cannot reach give
-// the dead point. It fails where the strut reaches none of the range.
+// the dead point, or where the pivots are as near as the slide runs beside
+// them. It fails where the strut reaches none of the range.
 func (s Strut) TurnRange(slide kinematics.Range) (kinematics.Range, error) {
 	if err := slide.Check(); err != nil {
 		return kinematics.Range{}, err
 	}
 	dead := s.DeadPoints()
-	a, b := s.Extension(dead.Lower), s.Extension(dead.Upper)
+	ends := [2]float64{s.Extension(dead.Lower), s.Extension(dead.Upper)}
+	for i, e := range ends {
+		if math.IsNaN(e) {
+			ends[i] = -s.Rest
+		}
+	}
+	a, b := ends[0], ends[1]
 	can := kinematics.Range{Lower: min(a, b), Upper: max(a, b)}
 	if slide.Upper < can.Lower || slide.Lower > can.Upper {
 		return kinematics.Range{}, fmt.Errorf("the strut moves from %.4g to %.4g, never within %.4g to %.4g: look at its limits", can.Lower, can.Upper, slide.Lower, slide.Upper)

@@ -220,3 +220,34 @@ func TestBadStruts(t *testing.T) {
 		t.Error("a strut is turned inside out")
 	}
 }
+
+// A strut modelled with its pivots in line on either side of the hinge: what it
+// can turn to lies between the dead points it says.
+func TestStrutModelledAtADeadPoint(t *testing.T) {
+	hinge := kinematics.Axis{Dir: r3.Vec{Z: 1}}
+	for _, head := range []r3.Vec{{X: -2}, {X: 2}} {
+		s, err := StrutBetween(hinge, r3.Vec{X: 1}, head)
+		if err != nil {
+			t.Fatal(err)
+		}
+		dead := s.DeadPoints()
+		for _, length := range []float64{1.2, 2, 2.9} {
+			turn, err := s.Turn(length - s.Rest)
+			if err != nil || !dead.Contains(turn) || math.Abs(s.Length(turn)-length) > 1e-12 {
+				t.Errorf("head %v, length %g: turn %g of length %g, dead points %v (%v)", head, length, turn, s.Length(turn), dead, err)
+			}
+		}
+	}
+}
+
+// Pivots that can come nearer than the slide runs beside them: the way ends
+// where they are that near.
+func TestStrutBesideItsPivots(t *testing.T) {
+	s := Strut{P: 1, Q: 1, Beside: 0.6, Phi: math.Pi / 2, Rest: math.Sqrt(2 - 0.36)}
+	got, err := s.TurnRange(kinematics.Unlimited())
+	// The chord of a unit circle: 2 sin(phi/2) = 0.6.
+	want := kinematics.Range{Lower: 2*math.Asin(0.3) - s.Phi, Upper: math.Pi - s.Phi}
+	if err != nil || !(math.Abs(got.Lower-want.Lower) < 1e-12 && math.Abs(got.Upper-want.Upper) < 1e-7) {
+		t.Errorf("turns %v, want %v (%v)", got, want, err)
+	}
+}
