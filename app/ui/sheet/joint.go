@@ -224,6 +224,9 @@ func (b *builder) rangeRows(j doc.Joint, p desk.Proof) {
 	b.section("RANGE")
 	if m := p.Motion; m != nil {
 		b.row("free by contact", b.rangeText(m))
+		if now, asModelled := b.desk.Standing(); !asModelled {
+			b.row("as the others stand", b.rangeText(now))
+		}
 	} else if p.Alone != nil {
 		b.alone(j, p.Alone)
 	} else if !b.told {
