@@ -64,7 +64,7 @@ func (l *Linkage) Meet(ctx context.Context, from []float64, k int, sense float64
 		x.end = x.start + sense*2*math.Pi
 	}
 	x.k = k
-	stop, err = l.follows(ctx, from, k, sense, walkHooks{limit: x.limit, took: x.took}, nil)
+	stop, err = l.follows(ctx, from, k, sense, walkHooks{limit: x.limit, fits: x.fits, took: x.took}, nil)
 	switch {
 	case x.met != nil:
 		return x.met, end, x.touching, nil
@@ -84,6 +84,7 @@ type meet struct {
 	bodies     []Body
 	pairs      [][2]int
 	apart      []float64 // of each pair: how far it is apart at least
+	outset     []float64 // of each pair: how fast that shrinks where the next step begins
 	speeds     []float64 // of each pair: how fast that may shrink on the next step
 	touching   [][2]int
 	begun      bool
@@ -137,7 +138,7 @@ func (l *Linkage) newMeet(bodies []Body, o MeetingOptions) (*meet, error) {
 func (x *meet) limit(a *walker) float64 {
 	values := a.valuesAt(a.w.y)
 	x.l.tree.FKTo(x.motions, values[:x.l.tree.NumValues()])
-	ahead := x.ahead(a)
+	ahead := x.ahead(a, a.w.y, a.w.t)
 	if x.o.Progress != nil && x.end != x.start {
 		x.o.Progress(min(max((values[x.l.drivers[x.k]]-x.start)/(x.end-x.start), 0), 1), "Following the loop")
 	}
@@ -147,8 +148,8 @@ func (x *meet) limit(a *walker) float64 {
 	}
 	best := math.Inf(1)
 	for i, p := range x.pairs {
-		speed := x.speed(p, ahead)
-		x.speeds[i] = speed
+		speed := x.speed(p, x.motions, ahead)
+		x.outset[i] = speed
 		if speed == 0 {
 			continue
 		}
@@ -168,8 +169,34 @@ func (x *meet) limit(a *walker) float64 {
 		// Half of what is within is kept, so that the way ends.
 		best = min(best, (x.apart[i]-x.within/2)/speed)
 	}
-	const least = 1e-8 // shorter steps are rounding
-	return max(best, least)
+	return max(best, shortest)
+}
+
+// shortest is the least step; shorter ones are rounding.
+const shortest = 1e-8
+
+// fits reports whether no pair can come together on the step of h from w.y to
+// w.y1, by the larger of the speeds at both: a part that stands still at a dead
+// point sets off on the way.
+func (x *meet) fits(a *walker, h float64) bool {
+	values := a.valuesAt(a.w.y1)
+	there := x.l.tree.FK(values[:x.l.tree.NumValues()])
+	ahead := x.ahead(a, a.w.y1, a.w.t1)
+	for i, p := range x.pairs {
+		x.speeds[i] = max(x.outset[i], x.speed(p, there, ahead))
+		need := h*x.speeds[i] + x.within/2
+		if x.apart[i] < need {
+			x.apart[i] = need
+			if g, near := x.gap(p, need); near {
+				x.apart[i] = g.Distance
+			}
+		}
+		// limit allows for rounding, and so must this.
+		if x.apart[i] < need*(1-1e-9) && h > shortest {
+			return false
+		}
+	}
+	return true
 }
 
 // gap returns the distance of a pair where the parts stand, if below far; its
@@ -190,7 +217,7 @@ func (x *meet) setTouchingAside() {
 		}
 	}
 	x.pairs = apart
-	x.apart, x.speeds = make([]float64, len(apart)), make([]float64, len(apart))
+	x.apart, x.outset, x.speeds = make([]float64, len(apart)), make([]float64, len(apart)), make([]float64, len(apart))
 }
 
 // took notes that the walker took a step.
@@ -200,14 +227,15 @@ func (x *meet) took(h float64) {
 	}
 }
 
-// ahead returns where the parts stand a little further along the tangent.
-func (x *meet) ahead(a *walker) []kinematics.Transform {
+// ahead returns where the parts stand a little further from y along the
+// tangent t there, and leaves the walker at y.
+func (x *meet) ahead(a *walker, y, t []float64) []kinematics.Transform {
 	w, d := a.w, a.dims()
 	for i := range d {
-		w.step[i] = w.y[i] + nudge*w.t[i]
+		w.step[i] = y[i] + nudge*t[i]
 	}
 	values := a.valuesAt(w.step[:d])
-	a.put(w.y)
+	a.put(y)
 	return x.l.tree.FK(values[:x.l.tree.NumValues()])
 }
 
@@ -215,10 +243,11 @@ func (x *meet) ahead(a *walker) []kinematics.Transform {
 const spare = 1.5
 
 // speed bounds how fast points of a pair near each other, per unit of the way:
-// the fastest corner of the second body's box as the first one sees it.
-func (x *meet) speed(p [2]int, ahead []kinematics.Transform) float64 {
+// the fastest corner of the second body's box as the first one sees it, from
+// where the parts stand to a little ahead.
+func (x *meet) speed(p [2]int, at, ahead []kinematics.Transform) float64 {
 	a, b := &x.bodies[p[0]], &x.bodies[p[1]]
-	now := x.motions[a.Part].Inverse().Mul(x.motions[b.Part])
+	now := at[a.Part].Inverse().Mul(at[b.Part])
 	then := ahead[a.Part].Inverse().Mul(ahead[b.Part])
 	box := b.Mesh.Bounds()
 	fast := 0.0

@@ -85,6 +85,31 @@ func TestMeetOfACrankAndAWall(t *testing.T) {
 	}
 }
 
+// A slider that stands still as modelled, at its dead point, and sets off
+// towards a plate right before it: r^2 + x^2 - 2 r x cos t = l^2, closed form.
+func TestMeetFromADeadPoint(t *testing.T) {
+	const r, l, ahead = 10.0, 30.0, 0.02
+	link := mechanism(t, 4, []kinematics.Joint{
+		pairAt("crank", kinematics.Revolute, kinematics.World, 0, v3(0, 0, 0), v3(0, 0, 1)),
+		pairAt("pin", kinematics.Revolute, 0, 1, v3(r, 0, 0), v3(0, 0, 1)),
+		pairAt("slide", kinematics.Prismatic, kinematics.World, 2, v3(r+l, 0, 0), v3(1, 0, 0)),
+		pairAt("wrist", kinematics.Revolute, 1, 2, v3(r+l, 0, 0), v3(0, 0, 1)),
+	}, 1, []int{0}, Options{})
+	bodies := []Body{
+		{Part: 2, Mesh: box(t, v3(38, -1, -1), v3(42, 1, 1), 0)},
+		{Part: 3, Mesh: box(t, v3(37.97, -5, -5), v3(38-ahead, 5, 5), 0)},
+	}
+	x := r + l - ahead
+	want := math.Acos((r*r + x*x - l*l) / (2 * r * x))
+	for _, sense := range []float64{1, -1} {
+		m, _, touching, err := link.Meet(background(t), link.Zero(), 0, sense, bodies, MeetingOptions{Within: 1e-9})
+		if err != nil || m == nil || len(touching) != 0 {
+			t.Fatal(m, touching, err)
+		}
+		near(t, "meeting", m.Drive, sense*want, 1e-7)
+	}
+}
+
 // A thin blade on the coupler against a thin blade that stands, both 0.001
 // thick: never leapt over, and at the place that bisection of distances finds.
 func TestMeetLeapsOverNothing(t *testing.T) {

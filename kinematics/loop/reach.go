@@ -118,6 +118,9 @@ type walkHooks struct {
 	seen func(a *walker, h float64) error
 	// limit returns how long the next step from w.y may be; 0 ends the walk.
 	limit func(a *walker) float64
+	// fits tells whether the step of h from w.y to w.y1 is short enough, now that
+	// its end is known; it leaves the walker as it is, but for w.values and w.step.
+	fits func(a *walker, h float64) bool
 	// took is told the length of every step that was taken.
 	took func(h float64)
 }
@@ -177,7 +180,7 @@ func (a *walker) toEnd(ctx context.Context, most float64, hooks walkHooks) (Stop
 				return Stop{}, errStuck
 			}
 		}
-		h, err := a.forward(bound)
+		h, err := a.fitting(bound, hooks.fits)
 		if err != nil {
 			return Stop{}, err
 		}
@@ -200,6 +203,19 @@ func (a *walker) toEnd(ctx context.Context, most float64, hooks walkHooks) (Stop
 		}
 	}
 	return Stop{}, errStuck
+}
+
+// fitting is forward, with steps halved until they fit; fits may be nil.
+func (a *walker) fitting(most float64, fits func(a *walker, h float64) bool) (float64, error) {
+	turns, tried := len(a.turns), a.tried
+	for {
+		h, err := a.forward(most)
+		if err != nil || fits == nil || fits(a, h) {
+			return h, err
+		}
+		a.turns, a.tried = a.turns[:turns], tried
+		most = h / 2
+	}
 }
 
 // locked returns the poses on the step of h from w.y to w.y1 in which a freedom
