@@ -18,6 +18,7 @@ import (
 	"pintle/app/ui/sheet"
 	"pintle/app/ui/strip"
 	"pintle/app/ui/style"
+	"pintle/kinematics/contact"
 )
 
 // foundKey begins the keys of proposals in the outline.
@@ -125,20 +126,29 @@ func reviewStrip(d *desk.Desk) (strip.View, bool) {
 			v.Limits = &[2]float64{-2 * reach[0], 2 * reach[0]}
 		}
 	}
-	if t, ok := d.FoundTrial(); ok {
-		for _, e := range t.Stops {
-			at := e.Value
-			if c.Kind.Turns() {
-				at *= 180 / math.Pi
-			}
-			if at > 0 || at == 0 && v.Lower != nil {
-				v.Upper = &at
-			} else {
-				v.Lower = &at
-			}
-		}
+	if t, ok := d.FoundTrial(); ok && t.Words != "" {
+		flagTrial(&v, t)
 	}
 	return v, true
+}
+
+// flagTrial marks on the ruler where the trial was stopped.
+func flagTrial(v *strip.View, t desk.Trial) {
+	scale := 1.0
+	if t.Freedom.Turns {
+		scale = 180 / math.Pi
+	}
+	v.Limits = nil
+	v.Searched = &[2]float64{scale * t.Searched.Lower, scale * t.Searched.Upper}
+	for _, end := range []struct {
+		to    **float64
+		event *contact.Event
+	}{{&v.Lower, t.Free.Lower}, {&v.Upper, t.Free.Upper}} {
+		if end.event != nil {
+			at := scale * end.event.Value
+			*end.to = &at
+		}
+	}
 }
 
 // swingTime is how long a swing to and fro takes in one freedom.

@@ -25,6 +25,9 @@ func (rr *rulerRenderer) draw() {
 func (rr *rulerRenderer) drawRange(sp span) {
 	d := rr.r.data
 	x0, x1 := sp.left, sp.left+sp.width
+	if d.Searched != nil {
+		x0, x1 = sp.x(d.Searched[0]), sp.x(d.Searched[1])
+	}
 	if d.Lower != nil {
 		x0 = sp.x(*d.Lower)
 	}
@@ -157,24 +160,32 @@ func threeDigits(v float64) string {
 
 func (rr *rulerRenderer) drawFlags(sp span) {
 	d := rr.r.data
+	// Figures of contacts with little room between them, or between them and the
+	// cursor's, stand outside.
+	const room = 60
+	side := 1
+	if d.Searched != nil && (d.Lower != nil && sp.x(0)-sp.x(*d.Lower) < room || d.Upper != nil && sp.x(*d.Upper)-sp.x(0) < room) {
+		side = -1
+	}
 	if d.Lower != nil {
-		rr.flag(sp.x(*d.Lower), rr.format(*d.Lower, 2), 1)
+		rr.flag(sp.x(*d.Lower), rr.format(*d.Lower, 2), 1, side)
 	}
 	if d.Upper != nil {
-		rr.flag(sp.x(*d.Upper), "+"+rr.format(*d.Upper, 2), -1)
+		rr.flag(sp.x(*d.Upper), "+"+rr.format(*d.Upper, 2), -1, -side)
 	}
 }
 
 // flag marks a first contact: a post with a pennant that points into the
-// free range and the figure beside it.
-func (rr *rulerRenderer) flag(x float32, s string, into int) {
+// free range and the figure beside it, to the right where beside is 1, to the left
+// where it is -1.
+func (rr *rulerRenderer) flag(x float32, s string, into, beside int) {
 	rr.line(x, top-4, x, rr.baseline(), 1.4, style.Accent)
 	for i := float32(0); i <= 9; i++ {
 		half := 5 * (1 - i/9)
 		px := x + float32(into)*i
 		rr.line(px, top+1-half, px, top+1+half, 1.1, style.Accent)
 	}
-	rr.text(s, x+float32(into)*13, top-6, into, style.Accent, false)
+	rr.text(s, x+float32(beside)*13, top-6, beside, style.Accent, false)
 }
 
 func (rr *rulerRenderer) drawCursor(sp span) {

@@ -30,10 +30,13 @@ type Curve struct {
 type Data struct {
 	Lower, Upper *float64    // first contact either way, nil where free
 	Limits       *[2]float64 // the joint's limits, nil where unlimited
-	Curve        Curve
-	Slider       bool
-	Far          float64 // of a slider: how far the ruler reaches where nothing stops it; 0: 1
-	Unit         string  // of a slider's values
+	// Searched is where contacts were sought: the ruler reaches half as far again,
+	// however far the flags are, and the band no further; nil: everywhere.
+	Searched *[2]float64
+	Curve    Curve
+	Slider   bool
+	Far      float64 // of a slider: how far the ruler reaches where nothing stops it; 0: 1
+	Unit     string  // of a slider's values
 }
 
 var (
@@ -99,6 +102,9 @@ func (r *Ruler) ends() (float64, float64) {
 		if d.Lower == nil && d.Upper == nil {
 			lo, hi = d.Limits[0], d.Limits[1]
 		}
+	}
+	if d.Searched != nil {
+		lo, hi = 1.5*d.Searched[0], 1.5*d.Searched[1]
 	}
 	lo, hi = min(lo, r.value, 0), max(hi, r.value, 0)
 	return around(lo, hi, !d.Slider)

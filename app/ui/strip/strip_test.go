@@ -195,3 +195,21 @@ func TestCursorTellsWhatWasMeasured(t *testing.T) {
 		t.Errorf("told %v and %v, want 2.5 and 3", c.told(4), c.told(6))
 	}
 }
+
+func TestRulerOfATrialKeepsItsScale(t *testing.T) {
+	r := rulerInWindow(t, nil)
+	lower, upper := -0.4, 0.8
+	for _, d := range []Data{
+		{Searched: &[2]float64{-15, 15}},
+		{Searched: &[2]float64{-15, 15}, Lower: &lower},
+		{Searched: &[2]float64{-15, 15}, Lower: &lower, Upper: &upper},
+	} {
+		r.SetData(d)
+		for _, v := range []float64{0, 20, -20} {
+			r.SetValue(v)
+			if lo, hi := r.ends(); lo != -30 || hi != 30 {
+				t.Errorf("at %v the ruler goes from %v to %v", v, lo, hi)
+			}
+		}
+	}
+}
