@@ -21,30 +21,14 @@ func sceneBy(t testing.TB, moving, still solid, by Motion, o Options) *Scene {
 }
 
 // everyFrameBy runs a test of a scene about z, of a slider or of a screw with
-// the given pitch, in the frames of everyFrame. A unit of value of a slider is
+// the given pitch, in all frames. A unit of value of a slider is
 // as long as a unit of length.
 func everyFrameBy(
 	t *testing.T, kind kinematics.Kind, pitch float64, moving, still solid,
 	check func(t *testing.T, r Result, unit, within float64),
 ) {
 	t.Helper()
-	move, axis := oblique(r3.Vec{X: 12, Y: -7, Z: 30}, r3.Vec{X: 1, Y: 2, Z: 3})
-	small, smallAxis := oblique(r3.Vec{X: 1, Y: 1, Z: -2}, r3.Vec{X: -1, Y: 0.5, Z: 3})
-	far, farAxis := oblique(r3.Vec{X: 6e6, Y: -7e6, Z: 4e6}, r3.Vec{X: 0.3, Y: -1, Z: 0.2})
-	for _, v := range []struct {
-		name   string
-		cut    int
-		move   func(r3.Vec) r3.Vec
-		axis   kinematics.Axis
-		scale  float64
-		within float64
-	}{
-		{"as is", 1, func(p r3.Vec) r3.Vec { return p }, zAxis, 1, 1e-11},
-		{"oblique", 1, move, axis, 1, 1e-10},
-		{"cut fine, oblique", 3, move, axis, 1, 1e-10},
-		{"in thousandths", 1, func(p r3.Vec) r3.Vec { return small(r3.Scale(1e-3, p)) }, smallAxis, 1e-3, 1e-10},
-		{"10 km away", 1, far, farAxis, 1, 1e-6},
-	} {
+	for _, v := range frames(1e-11) {
 		t.Run(v.name, func(t *testing.T) {
 			by := Motion{Axis: v.axis, Kind: kind, Pitch: pitch * v.scale}
 			s := sceneBy(t, moving.subdivided(v.cut).moved(v.move), still.subdivided(v.cut).moved(v.move), by, Options{})
