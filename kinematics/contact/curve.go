@@ -1,9 +1,11 @@
 package contact
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"pintle/kinematics"
 	"pintle/kinematics/internal/task"
@@ -56,13 +58,11 @@ func (c *Curve) At(value float64) float64 {
 	if n == 0 {
 		return math.NaN()
 	}
-	i := 1
-	for i < n-1 && c.Samples[i].Value < value {
-		i++
-	}
 	if n == 1 || value <= c.Samples[0].Value {
 		return c.Samples[0].Distance
 	}
+	i, _ := slices.BinarySearchFunc(c.Samples, value, func(s Sample, v float64) int { return cmp.Compare(s.Value, v) })
+	i = min(max(i, 1), n-1)
 	a, b := &c.Samples[i-1], &c.Samples[i]
 	if value >= b.Value || a.Distance == b.Distance {
 		return b.Distance

@@ -247,8 +247,7 @@ func jointName(j kinematics.Joint, i int) string {
 
 // limits returns the limits of a value.
 func (l *Linkage) limits(value int) kinematics.Range {
-	f := &l.freedoms[value]
-	return f.limits
+	return l.freedoms[value].limits
 }
 
 // amount writes a value for a message, with its unit.

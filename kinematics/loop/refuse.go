@@ -5,19 +5,20 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 )
 
 // refuse makes the error for driver values that are not reached: the way ended
 // at stop, with the point in w.values, or was lost.
 func (a *walker) refuse(ctx context.Context, drive []float64, stop Stop, lost error) error {
 	l, w := a.l, a.w
-	v := l.drivers[0]
-	for k, d := range l.drivers { // the one that moves most
-		if math.Abs(w.dir[k]) > math.Abs(w.dir[max(0, indexOf(l.drivers, v))]) {
-			v = d
+	k := 0 // the driver that moves most
+	for i := range l.drivers {
+		if math.Abs(w.dir[i]) > math.Abs(w.dir[k]) {
+			k = i
 		}
 	}
-	k := indexOf(l.drivers, v)
+	v := l.drivers[k]
 	stop.Values = l.saved(w)
 	stop.Drive = stop.Values[v]
 	if stop.Reason == DeadPoint {
@@ -47,15 +48,6 @@ func (a *walker) refuse(ctx context.Context, drive []float64, stop Stop, lost er
 	return e
 }
 
-func indexOf(list []int, v int) int {
-	for i, x := range list {
-		if x == v {
-			return i
-		}
-	}
-	return -1
-}
-
 // deadHere is the stop of a way that cannot begin.
 func (a *walker) deadHere() Stop { return Stop{Reason: DeadPoint, Value: a.l.drivers[0]} }
 
@@ -76,7 +68,7 @@ func (a *walker) overrun(ctx context.Context, drive []float64, stop Stop, at str
 	}
 	name := l.name(v)
 	switch {
-	case v == indexOrNone(l.drivers, v):
+	case slices.Contains(l.drivers, v):
 		return over, fmt.Sprintf("the loop stops before %s: %s is at its limit of %s", at, name, l.amount(v, stop.Values[v]))
 	case math.IsNaN(over) || over == 0:
 		return math.NaN(), fmt.Sprintf("the loop stops before %s: %s is at its limit of %s", at, name, l.amount(v, stop.Values[v]))
@@ -86,13 +78,6 @@ func (a *walker) overrun(ctx context.Context, drive []float64, stop Stop, at str
 		return over, fmt.Sprintf("the loop cannot close at %s: %s would have to be %s shorter", at, name, l.length(-over))
 	}
 	return over, fmt.Sprintf("the loop cannot close at %s: %s would have to turn %s beyond its limit", at, name, angleText(math.Abs(over)))
-}
-
-func indexOrNone(list []int, v int) int {
-	if indexOf(list, v) >= 0 {
-		return v
-	}
-	return -1
 }
 
 // gape returns how far the loops stay open at the least with the drivers at
