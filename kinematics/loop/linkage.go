@@ -170,13 +170,9 @@ func (l *Linkage) clone() *Linkage {
 	}
 }
 
-// NumValues returns how many values the linkage has: those of the tree, then
-// those of the closing joints.
+// NumValues returns how many values the linkage has: those of the tree, which
+// Tree.FK takes, then those of the closing joints.
 func (l *Linkage) NumValues() int { return l.values }
-
-// NumTreeValues returns how many of the values are the tree's: values[:n] is
-// what Tree.FK takes.
-func (l *Linkage) NumTreeValues() int { return l.tree.NumValues() }
 
 // NumLoops returns how many loops there are: one for each closing joint.
 func (l *Linkage) NumLoops() int { return len(l.loops) }
@@ -229,9 +225,6 @@ func (l *Linkage) Find(name string) int {
 	}
 	return -1
 }
-
-// IsLength reports whether a value is a length and not an angle.
-func (l *Linkage) IsLength(value int) bool { return l.freedoms[value].length }
 
 // name names the joint of a value for a message.
 func (l *Linkage) name(value int) string {

@@ -104,7 +104,7 @@ func TestSixBarEqualsTwoClosedForms(t *testing.T) {
 		nearTurn(t, "rocker", v[2], s.Rocker-start.Rocker, 1e-10)
 		turn := kinematics.Rotation(kinematics.Axis{Point: v3(100, 0, 0), Dir: z}, s.Rocker-start.Rocker)
 		want := knee(turn.Apply(on))
-		x := l.Tree().FK(v[:l.NumTreeValues()])
+		x := l.Tree().FK(v[:l.Tree().NumValues()])
 		near(t, "knee", r3.Norm(r3.Sub(x[4].Apply(knee(on)), want)), 0, 1e-9)
 		near(t, "knee on the other link", r3.Norm(r3.Sub(x[3].Apply(knee(on)), want)), 0, 1e-9)
 	})
@@ -246,8 +246,8 @@ func TestValuesOfALinkage(t *testing.T) {
 	flag := pairAt("flag", kinematics.Revolute, 0, 3, head, z)
 	joints = slices.Insert(joints, 3, flag)
 	l := mechanism(t, 4, joints, 1, []int{0}, Options{})
-	if l.NumValues() != 5 || l.NumTreeValues() != 4 || l.NumLoops() != 1 || len(l.Zero()) != 5 {
-		t.Errorf("%d values, %d of the tree, %d loops", l.NumValues(), l.NumTreeValues(), l.NumLoops())
+	if l.NumValues() != 5 || l.Tree().NumValues() != 4 || l.NumLoops() != 1 || len(l.Zero()) != 5 {
+		t.Errorf("%d values, %d of the tree, %d loops", l.NumValues(), l.Tree().NumValues(), l.NumLoops())
 	}
 	if !slices.Equal(l.Drivers(), []int{0}) || !slices.Equal(l.Followers(), []int{1, 2, 4}) {
 		t.Errorf("drivers %v, followers %v", l.Drivers(), l.Followers())
@@ -257,8 +257,8 @@ func TestValuesOfALinkage(t *testing.T) {
 		length, inLoop bool
 		joint          int
 	}{{"leaf hinge", false, true, 0}, {"strut foot", false, true, 1}, {"strut slide", true, true, 2}, {"flag", false, false, 3}, {"strut head", false, true, 4}} {
-		if l.Find(want.name) != v || l.IsLength(v) != want.length || l.InLoop(v) != want.inLoop || l.JointOf(v) != want.joint || l.Joint(want.joint).Name != want.name {
-			t.Errorf("value %d: found %d, length %v, in a loop %v, joint %d", v, l.Find(want.name), l.IsLength(v), l.InLoop(v), l.JointOf(v))
+		if l.Find(want.name) != v || l.freedoms[v].length != want.length || l.InLoop(v) != want.inLoop || l.JointOf(v) != want.joint || l.Joint(want.joint).Name != want.name {
+			t.Errorf("value %d: found %d, length %v, in a loop %v, joint %d", v, l.Find(want.name), l.freedoms[v].length, l.InLoop(v), l.JointOf(v))
 		}
 		if first, n := l.ValueIndex(want.joint); first != v || n != 1 {
 			t.Errorf("joint %d has %d values from %d", want.joint, n, first)

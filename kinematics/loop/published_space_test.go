@@ -198,7 +198,7 @@ func TestPeaucellierInversor(t *testing.T) {
 	}
 	for _, to := range []float64{0.1, -0.3, -0.8, 0.9} {
 		v := solve(t, l, l.Zero(), to-start)
-		x := l.Tree().FK(v[:l.NumTreeValues()])
+		x := l.Tree().FK(v[:l.Tree().NumValues()])
 		gotQ, gotP := x[bq].Apply(q), x[bp].Apply(p)
 		near(t, "Q runs on the line x = 4", gotQ.X, 4, 1e-11)
 		near(t, "OP OQ", r3.Norm(gotP)*r3.Norm(gotQ), 16, 1e-10)

@@ -95,7 +95,7 @@ func TestHexapodTakesThePoseOfItsLegs(t *testing.T) {
 			drive[i] = r3.Norm(r3.Sub(x.Apply(top), foot)) - r3.Norm(r3.Sub(top, foot))
 		}
 		v = solve(t, l, v, drive...)
-		plate := l.Tree().FK(v[:l.NumTreeValues()])[12]
+		plate := l.Tree().FK(v[:l.Tree().NumValues()])[12]
 		off := x.Inverse().Mul(plate).Log()
 		near(t, "plate", r3.Norm(off.Angular)+r3.Norm(off.Linear), 0, 1e-10)
 		angle, length := openings(l, v)
