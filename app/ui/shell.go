@@ -228,7 +228,11 @@ func (s *Shell) update() {
 	s.outline.Set(outlineGroups(s.desk))
 	s.tools.Set(toolbarView(s.desk))
 	s.sheet.Update(s.win.Canvas().Focused())
-	s.wait.set(s.desk.Task())
+	task := s.desk.Task()
+	if task != nil && !s.wait.root.Visible() {
+		s.message.root.Hide() // it told of what came before, and the plate would lie over it
+	}
+	s.wait.set(task)
 	s.backUp()
 	s.win.SetTitle(title(s.desk))
 }

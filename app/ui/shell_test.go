@@ -139,6 +139,17 @@ func TestAProblemIsOneSentenceOnTheDrawing(t *testing.T) {
 	}
 }
 
+func TestAMessageGivesWayToTheNextWork(t *testing.T) {
+	s := newStage(t)
+	s.open()
+	s.message.show("what came before", true)
+	s.desk.FindJoints()
+	s.until("the work", func() bool { return s.wait.root.Visible() })
+	if s.message.root.Visible() {
+		t.Error("the old message lies under the plate")
+	}
+}
+
 func TestStripSpeaksDegreesForAHinge(t *testing.T) {
 	s := newStage(t)
 	if got := s.fromStrip(180); got < 3.14159 || got > 3.1416 {
