@@ -152,7 +152,7 @@ func jointToForm(j Joint) jointForm {
 		w := wire.NewDatum(j.Datum)
 		f.Datum = &w
 	}
-	f.Limits, f.Cone = newLimitsForm(j), newConeForm(j.Cone)
+	f.Limits, f.Cone = newLimitsForm(j), ConeToFile(j.Cone)
 	return f
 }
 

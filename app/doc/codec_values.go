@@ -93,7 +93,8 @@ func (f limitsForm) ranges(k kinematics.Kind) []kinematics.Range {
 	return out
 }
 
-func newConeForm(c *kinematics.Cone) []wire.Deg {
+// ConeToFile returns a cone's bounds as files hold them, nil for no cone.
+func ConeToFile(c *kinematics.Cone) []wire.Deg {
 	if c == nil {
 		return nil
 	}

@@ -49,19 +49,8 @@ func (s *Session) Swing(p Proposal, c Choice) []float64 {
 
 // farthest returns how far the corners of a part's box are from an axis at most.
 func (s *Session) farthest(part int, axis kinematics.Axis) float64 {
-	b := s.Parts[part].Mesh.Bounds()
 	far := 0.0
-	for i := range 8 {
-		q := b.Min
-		if i&1 != 0 {
-			q.X = b.Max.X
-		}
-		if i&2 != 0 {
-			q.Y = b.Max.Y
-		}
-		if i&4 != 0 {
-			q.Z = b.Max.Z
-		}
+	for _, q := range s.Parts[part].Mesh.Bounds().Vertices() {
 		far = max(far, axis.Distance(q))
 	}
 	return far

@@ -32,17 +32,6 @@ func newFreedoms(j doc.Joint) []SpecFreedom {
 	return out
 }
 
-func newCone(c *kinematics.Cone) []wire.Deg {
-	if c == nil {
-		return nil
-	}
-	out := make([]wire.Deg, len(c.Max))
-	for i, m := range c.Max {
-		out[i] = wire.Deg(m)
-	}
-	return out
-}
-
 // newValue returns where a joint stands with a value for each freedom.
 func newValue(k kinematics.Kind, v doc.JointValue) SpecValue {
 	out := SpecValue{Joint: v.Joint, Values: make([]float64, max(k.Freedoms(), 0))}

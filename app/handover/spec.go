@@ -180,7 +180,7 @@ func newJoint(ctx context.Context, s *doc.Session, j doc.Joint, names map[string
 		turn := kinematics.Radians(360) * j.Pitch
 		out.Pitch = &turn
 	}
-	out.Freedoms, out.Cone = newFreedoms(j), newCone(j.Cone)
+	out.Freedoms, out.Cone = newFreedoms(j), doc.ConeToFile(j.Cone)
 	if j.Datum.Kind != "" {
 		w := wire.NewDatum(j.Datum)
 		out.Datum = &w

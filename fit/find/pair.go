@@ -34,7 +34,7 @@ func (w *work) links(ctx context.Context) ([]link, error) {
 	var near []link
 	for a := range w.parts {
 		for b := a + 1; b < len(w.parts); b++ {
-			if w.parts[a].diagonal > 0 && w.parts[b].diagonal > 0 && boxGap(w.parts[a].mesh, w.parts[b].mesh) <= w.reach(a, b) {
+			if w.parts[a].diagonal > 0 && w.parts[b].diagonal > 0 && mesh.BoxGap(w.parts[a].mesh, w.parts[b].mesh) <= w.reach(a, b) {
 				near = append(near, link{a: a, b: b, gap: math.Inf(1), size: min(w.parts[a].diagonal, w.parts[b].diagonal)})
 			}
 		}
@@ -65,14 +65,6 @@ func (w *work) reach(a, b int) float64 {
 }
 
 const farReach = 0.12 // of the smaller part's diagonal
-
-func boxGap(a, b *mesh.Mesh) float64 {
-	p, q := a.Bounds(), b.Bounds()
-	x := max(p.Min.X-q.Max.X, q.Min.X-p.Max.X, 0)
-	y := max(p.Min.Y-q.Max.Y, q.Min.Y-p.Max.Y, 0)
-	z := max(p.Min.Z-q.Max.Z, q.Min.Z-p.Max.Z, 0)
-	return math.Sqrt(x*x + y*y + z*z)
-}
 
 // Axes of two parts are one where they agree within these.
 const (

@@ -6,7 +6,6 @@ import (
 	"math"
 	"slices"
 
-	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"pintle/fit/find/slippage"
@@ -39,7 +38,7 @@ func Pairs(ctx context.Context, parts []mesh.Part, o Options) ([]Pair, error) {
 	var near []link
 	for a := range w.parts {
 		for b := a + 1; b < len(w.parts); b++ {
-			if p, q := w.parts[a], w.parts[b]; p.diagonal > 0 && q.diagonal > 0 && boxGap(p.mesh, q.mesh) <= limit {
+			if p, q := w.parts[a], w.parts[b]; p.diagonal > 0 && q.diagonal > 0 && mesh.BoxGap(p.mesh, q.mesh) <= limit {
 				near = append(near, link{a: a, b: b, gap: math.Inf(1), size: min(p.diagonal, q.diagonal)})
 			}
 		}
@@ -175,27 +174,14 @@ func (l *link) guide(axes []Axis) (Axis, bool) {
 			return Axis{}, false
 		}
 	}
-	sum := mat.NewSymDense(3, nil)
-	var first, at r3.Vec
-	area := 0.0
-	for _, m := range l.mates {
-		sum.SymRankOne(sum, m.area, mat.NewVecDense(3, []float64{m.normal.X, m.normal.Y, m.normal.Z}))
-		if m.first {
-			first = r3.Add(first, r3.Scale(m.area, m.normal))
-		}
-		at, area = r3.Add(at, r3.Scale(m.area, m.at)), area+m.area
-	}
-	var e mat.EigenSym
-	if len(l.mates) < leastMates || area < leastGuide*l.size*l.size || !e.Factorize(sum, true) {
+	n, ok := spreadOf(l.mates)
+	if !ok || len(l.mates) < leastMates || n.area < leastGuide*l.size*l.size {
 		return Axis{}, false
 	}
-	v := e.Values(nil)
-	if v[0] > guideFlat*area || v[1] < guideWay*area || r3.Norm(first) > guideRound*area/2 {
+	if n.values[0] > guideFlat*n.area || n.values[1] < guideWay*n.area || r3.Norm(n.first) > guideRound*n.area/2 {
 		return Axis{}, false
 	}
-	var vec mat.Dense
-	e.VectorsTo(&vec)
-	h := hypothesis{Axis: Axis{Kind: Prismatic, Axis: r3.Unit(r3.Vec{X: vec.At(0, 0), Y: vec.At(1, 0), Z: vec.At(2, 0)}), Origin: r3.Scale(1/area, at), Score: guideScore}}
+	h := hypothesis{Axis: Axis{Kind: Prismatic, Axis: n.least, Origin: n.middle, Score: guideScore}}
 	l.slips(&h, slippage.Along(h.Axis.Axis))
 	return h.Axis, true
 }

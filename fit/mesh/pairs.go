@@ -108,6 +108,13 @@ func (x Rigid) moveBox(b r3.Box) r3.Box {
 	return r3.Box{Min: r3.Sub(c, e), Max: r3.Add(c, e)}
 }
 
+// BoxGap returns the distance of the boxes of two meshes in model units, 0 where
+// they overlap: the meshes are at least so far apart.
+func BoxGap(a, b *Mesh) float64 {
+	p, q := a.Bounds(), b.Bounds()
+	return math.Sqrt(boxGap2(&p, &q))
+}
+
 // boxGap2 returns the squared distance of two boxes, 0 where they overlap.
 func boxGap2(a, b *r3.Box) float64 {
 	x := max(a.Min.X-b.Max.X, b.Min.X-a.Max.X, 0)

@@ -251,17 +251,7 @@ func (x *meet) speed(p [2]int, at, ahead []kinematics.Transform) float64 {
 	then := ahead[a.Part].Inverse().Mul(ahead[b.Part])
 	box := b.Mesh.Bounds()
 	fast := 0.0
-	for i := range 8 {
-		q := box.Min
-		if i&1 != 0 {
-			q.X = box.Max.X
-		}
-		if i&2 != 0 {
-			q.Y = box.Max.Y
-		}
-		if i&4 != 0 {
-			q.Z = box.Max.Z
-		}
+	for _, q := range box.Vertices() {
 		fast = max(fast, r3.Norm(r3.Sub(then.Apply(q), now.Apply(q))))
 	}
 	// What is left of two equal motions is rounding.

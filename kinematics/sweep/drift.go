@@ -146,20 +146,10 @@ func (p piece) split(rate [dims]float64) (a, b piece) {
 // box returns a box that holds the part at all values.
 func (d *drift) box(b r3.Box) r3.Box {
 	const share = 1.0 / 48 // of a radian of turning that one sample stands for
-	var corners [8]r3.Vec
+	corners := b.Vertices()
 	var rate [dims]float64
-	for k := range corners {
-		corners[k] = r3.Vec{X: b.Min.X, Y: b.Min.Y, Z: b.Min.Z}
-		if k&1 != 0 {
-			corners[k].X = b.Max.X
-		}
-		if k&2 != 0 {
-			corners[k].Y = b.Max.Y
-		}
-		if k&4 != 0 {
-			corners[k].Z = b.Max.Z
-		}
-		r := d.rate(corners[k])
+	for _, c := range corners {
+		r := d.rate(c)
 		rate[0], rate[1] = max(rate[0], r[0]), max(rate[1], r[1])
 	}
 	var n [dims]int

@@ -121,7 +121,7 @@ func (w *work) holder(i int, larger []int, any bool) (int, bool) {
 	limit := min(near*w.diagonal, x.diagonal)
 	for _, k := range larger {
 		y := w.shell[k]
-		if boxGap(x.mesh, y.mesh) > min(limit, least) {
+		if mesh.BoxGap(x.mesh, y.mesh) > min(limit, least) {
 			continue
 		}
 		if inside(x.mesh, y.mesh) { // the smallest that holds it comes last
@@ -158,12 +158,4 @@ func inside(a, b *mesh.Mesh) bool {
 func contains(outer, in r3.Box) bool {
 	return outer.Min.X <= in.Min.X && outer.Min.Y <= in.Min.Y && outer.Min.Z <= in.Min.Z &&
 		outer.Max.X >= in.Max.X && outer.Max.Y >= in.Max.Y && outer.Max.Z >= in.Max.Z
-}
-
-func boxGap(a, b *mesh.Mesh) float64 {
-	p, q := a.Bounds(), b.Bounds()
-	x := max(p.Min.X-q.Max.X, q.Min.X-p.Max.X, 0)
-	y := max(p.Min.Y-q.Max.Y, q.Min.Y-p.Max.Y, 0)
-	z := max(p.Min.Z-q.Max.Z, q.Min.Z-p.Max.Z, 0)
-	return math.Sqrt(x*x + y*y + z*z)
 }
